@@ -1,0 +1,1 @@
+//! Moist air: density, viscosity, psychrometrics at altitude.

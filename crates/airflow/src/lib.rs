@@ -1,0 +1,1 @@
+//! Pressure network: elements, solver, transport.

@@ -1,0 +1,1 @@
+//! Problems in a file, with line, column and excerpt.

@@ -1,0 +1,1 @@
+//! Friction, flexible duct, fittings, dampers, taps and fan curves.

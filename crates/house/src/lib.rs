@@ -1,0 +1,1 @@
+//! The job: model, file format, schema.

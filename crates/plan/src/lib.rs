@@ -1,0 +1,1 @@
+//! Candidates, operating cases, balancing, rules, ranking.

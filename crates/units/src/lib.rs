@@ -1,0 +1,1 @@
+//! Quantities at the edge: parse "70 cfm", print IP or SI.
