@@ -1,1 +1,2 @@
 //! The job: model, file format, schema.
+pub mod model;

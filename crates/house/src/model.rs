@@ -1,0 +1,751 @@
+//! The job as the physics sees it: SI numbers with their uncertainty, names resolved to indices.
+//!
+//! These structs are not the file: [`crate::file`] reads the file, reports its problems and cooks
+//! it into a [`Job`]. All numbers are SI: metres, square metres, pascals, cubic metres per second,
+//! degrees Celsius, watts, fractions of one. Flows of moving air that people type or read on an
+//! instrument are volume flows at standard density (1.204 kg/m³) unless the field says otherwise.
+
+/// A number from the survey, with how well it is known.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Estimate {
+    /// Best value [SI].
+    pub value: f64,
+    /// Standard deviation [SI], zero when the number is exact.
+    pub deviation: f64,
+    /// How the number was obtained.
+    pub origin: Origin,
+}
+
+/// How a number of the survey was obtained.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Origin {
+    /// Typed in the job file; the text as it stands there.
+    Typed(String),
+    /// Not given: a stated default, with the reason in words.
+    Default(&'static str),
+}
+
+impl Estimate {
+    /// An exact number that was typed.
+    pub fn exact(value: f64) -> Self {
+        Self { value, deviation: 0.0, origin: Origin::Typed(String::new()) }
+    }
+
+    /// A stated default with its standard deviation [SI] and the reason.
+    pub fn default(value: f64, deviation: f64, reason: &'static str) -> Self {
+        Self { value, deviation, origin: Origin::Default(reason) }
+    }
+}
+
+/// Everything about one house and the installation to be planned in it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Job {
+    /// Name of the job.
+    pub name: String,
+    /// Which system of units is printed first.
+    pub inch_pound_first: bool,
+    /// The building as a whole.
+    pub building: Building,
+    /// Outdoor and indoor conditions for which flows are computed.
+    pub climate: Climate,
+    /// Zones of well-mixed air, at least one of them conditioned.
+    pub zones: Vec<Zone>,
+    /// Openings between zones.
+    pub openings: Vec<Opening>,
+    /// Exhausts other than the ventilator.
+    pub exhausts: Vec<Exhaust>,
+    /// What ventilates the house today.
+    pub existing: Existing,
+    /// The forced-air system, if the house has one.
+    pub air_handler: Option<AirHandler>,
+    /// Places where the ventilator may hang.
+    pub spots: Vec<Spot>,
+    /// Places where existing ducts may be tapped.
+    pub taps: Vec<Tap>,
+    /// Places for grilles of the ventilator's own.
+    pub grilles: Vec<Grille>,
+    /// Places where the wall may be pierced.
+    pub terminals: Vec<Terminal>,
+    /// Known distances between terminals.
+    pub separations: Vec<Separation>,
+    /// Candidate units.
+    pub units: Vec<Unit>,
+    /// What the new ducts may be.
+    pub ducts: DuctChoices,
+    /// How the ventilator may be controlled.
+    pub controls: Controls,
+    /// Prices.
+    pub costs: Costs,
+    /// The plan that was chosen, if any.
+    pub chosen: Option<ChosenPlan>,
+}
+
+/// The building as a whole.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Building {
+    /// Town or region, as typed.
+    pub place: String,
+    /// Height above sea level [m].
+    pub altitude: f64,
+    /// Conditioned floor area [m²].
+    pub floor_area: f64,
+    /// Ceiling height [m].
+    pub ceiling_height: f64,
+    /// Storeys above grade.
+    pub storeys: f64,
+    /// Bedrooms.
+    pub bedrooms: u32,
+    /// People who live there.
+    pub occupants: u32,
+    /// Flow through the closed envelope at 50 Pa [m³/s].
+    pub leakage_at_50_pascals: Estimate,
+    /// Exponent of the envelope's leakage, 0.5 to 1.
+    pub leakage_exponent: Estimate,
+    /// Outdoor-air rate asked for by the contractor [m³/s]; the rule's rate when absent.
+    pub required_rate: Option<f64>,
+}
+
+/// Conditions for which flows are computed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Climate {
+    /// Winter, mild and summer, in this order.
+    pub weathers: [Weather; 3],
+    /// Wind speed at eaves height [m/s] for the wind option.
+    pub wind_speed: f64,
+}
+
+/// One condition of weather.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Weather {
+    /// Which one it is.
+    pub season: Season,
+    /// Outdoor temperature [°C].
+    pub outdoor: f64,
+    /// Indoor temperature [°C].
+    pub indoor: f64,
+}
+
+/// The three conditions of weather.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Season {
+    /// Winter design.
+    Winter,
+    /// A mild day.
+    Mild,
+    /// Summer design.
+    Summer,
+}
+
+/// A room, a floor, or a space that leaks to the house.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Zone {
+    /// Name in the job file.
+    pub name: String,
+    /// What it is.
+    pub kind: ZoneKind,
+    /// Floor area [m²].
+    pub floor_area: f64,
+    /// Floor to ceiling [m].
+    pub height: f64,
+    /// Floor above grade [m], negative below.
+    pub level: f64,
+    /// Part of the house's leakage that lies in this zone: for a conditioned zone its leakage to
+    /// outdoors, for the others their leakage to the zone named in `joins`. All parts sum to one.
+    pub leakage_share: f64,
+    /// For an unconditioned zone, the conditioned zone that it leaks to.
+    pub joins: Option<usize>,
+    /// For an unconditioned zone, the free area of its own openings to outdoors [m²].
+    pub vent_area: f64,
+    /// Part of the air handler's supply air that is blown into this zone.
+    pub supply_share: f64,
+    /// Part of the air handler's return air that is drawn from this zone.
+    pub return_share: f64,
+    /// Bedrooms are watched for noise and air.
+    pub bedroom: bool,
+}
+
+/// Kind of zone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum ZoneKind {
+    /// Part of the lived-in house.
+    Living,
+    /// A basement inside the envelope.
+    Basement,
+    /// An attic outside the envelope.
+    Attic,
+    /// A crawlspace outside the envelope.
+    Crawlspace,
+    /// An attached garage outside the envelope.
+    Garage,
+}
+
+impl ZoneKind {
+    /// Whether people live in it and ventilation air counts there.
+    pub fn conditioned(self) -> bool {
+        matches!(self, Self::Living | Self::Basement)
+    }
+}
+
+/// An opening between two zones: a door undercut, an open door, a stair.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Opening {
+    /// The zones it joins.
+    pub between: [usize; 2],
+    /// Free area [m²].
+    pub area: f64,
+    /// What it is, as typed.
+    pub kind: OpeningKind,
+}
+
+/// Kind of opening.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum OpeningKind {
+    /// The gap under a closed door.
+    DoorUndercut,
+    /// A door that stands open, or a stair.
+    Open,
+    /// A transfer grille.
+    TransferGrille,
+}
+
+/// An exhaust other than the ventilator.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Exhaust {
+    /// Name, for instance kitchen hood.
+    pub name: String,
+    /// Zone from which it draws.
+    pub zone: usize,
+    /// Flow [m³/s].
+    pub flow: f64,
+    /// Runs in every operating case (a continuous exhaust) instead of now and then.
+    pub continuous: bool,
+}
+
+/// What ventilates the house before the work.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Existing {
+    /// Nothing but leaks.
+    Nothing,
+    /// A fan that only exhausts, from a zone [m³/s].
+    ExhaustOnly {
+        /// Zone.
+        zone: usize,
+        /// Flow [m³/s].
+        flow: f64,
+        /// Stays in use after the work.
+        stays: bool,
+    },
+    /// An outdoor duct into the return.
+    SupplyOnly {
+        /// Inner diameter [m].
+        diameter: f64,
+        /// Length with its bends [m].
+        length: f64,
+        /// Distance of its tap from the air-handler fan along the duct [m].
+        from_fan: f64,
+        /// Stays open after the work.
+        stays: bool,
+    },
+}
+
+/// The forced-air system.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AirHandler {
+    /// How its blower answers to pressure.
+    pub blower: BlowerKind,
+    /// Zone where it stands.
+    pub zone: usize,
+    /// What it heats or cools with; a furnace has a lowest return-air temperature.
+    pub furnace: bool,
+    /// Measured modes; at least one has both plenum pressures. "Off" is always added.
+    pub modes: Vec<BlowerMode>,
+    /// Pressure drop of the filter [Pa] at the flow of the first mode that has pressures.
+    pub filter_pressure_drop: Estimate,
+    /// Return side.
+    pub return_path: Path,
+    /// Supply side.
+    pub supply_path: Path,
+}
+
+/// How a blower answers to pressure.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum BlowerKind {
+    /// Induction motor on a speed tap: flow falls clearly as pressure rises.
+    FixedSpeedTap,
+    /// Electronic motor that holds torque: falls about half as fast.
+    ConstantTorque,
+    /// Electronic motor that holds airflow up to its ceiling.
+    ConstantAirflow,
+    /// Nothing known but the readings.
+    AsMeasured,
+}
+
+/// One mode of the blower as measured.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BlowerMode {
+    /// Which mode.
+    pub mode: Mode,
+    /// Blower flow [m³/s].
+    pub flow: Estimate,
+    /// Static pressure in the return plenum, between filter and blower, against the house [Pa], negative.
+    pub return_pressure: Option<Estimate>,
+    /// Static pressure in the supply plenum against the house [Pa], positive.
+    pub supply_pressure: Option<Estimate>,
+    /// Electric power [W].
+    pub power: Estimate,
+    /// Part of the year in which the blower runs in this mode without the ventilator's asking.
+    pub run_share: f64,
+}
+
+/// Blower modes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Mode {
+    /// Standing still.
+    Off,
+    /// Continuous low speed.
+    Low,
+    /// Heating speed.
+    Heating,
+    /// Cooling speed.
+    Cooling,
+}
+
+impl Mode {
+    /// All modes, in order of rising flow as usual.
+    pub const ALL: [Mode; 4] = [Mode::Off, Mode::Low, Mode::Heating, Mode::Cooling];
+
+    /// The word for it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Mode::Off => "off",
+            Mode::Low => "low",
+            Mode::Heating => "heating",
+            Mode::Cooling => "cooling",
+        }
+    }
+}
+
+/// The return or the supply side of the forced-air system.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Path {
+    /// Length of the trunk from the blower to its end [m].
+    pub length: f64,
+    /// Cross-section of the trunk.
+    pub section: Section,
+    /// Part of the path's pressure drop (without the filter) that lies at grilles, boots and
+    /// branches rather than along the trunk, 0 to 1.
+    pub branch_share: Estimate,
+    /// Leakage as a part of the blower flow, 0 to 1.
+    pub leakage: Estimate,
+    /// Zone that the leakage joins; outdoors when absent.
+    pub leakage_zone: Option<usize>,
+    /// The trunk as drawn, from the blower outward; replaces the even split along the trunk.
+    pub segments: Vec<Segment>,
+}
+
+/// A drawn part of a trunk.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Segment {
+    /// Length [m].
+    pub length: f64,
+    /// Cross-section.
+    pub section: Section,
+    /// Material.
+    pub material: Material,
+    /// Sum of the loss coefficients of its fittings, on its own velocity pressure.
+    pub loss: f64,
+}
+
+/// Cross-section of a duct.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Section {
+    /// Round, inner diameter [m].
+    Round(f64),
+    /// Rectangular, inner sides [m].
+    Rectangular(f64, f64),
+}
+
+impl Section {
+    /// Area [m²].
+    pub fn area(self) -> f64 {
+        match self {
+            Self::Round(diameter) => std::f64::consts::FRAC_PI_4 * diameter * diameter,
+            Self::Rectangular(width, depth) => width * depth,
+        }
+    }
+
+    /// Hydraulic diameter, four times the area over the perimeter [m].
+    pub fn hydraulic_diameter(self) -> f64 {
+        match self {
+            Self::Round(diameter) => diameter,
+            Self::Rectangular(width, depth) => 2.0 * width * depth / (width + depth),
+        }
+    }
+}
+
+/// Duct material.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Material {
+    /// Galvanised steel.
+    Galvanised,
+    /// Smooth plastic pipe.
+    SmoothPlastic,
+    /// Semi-rigid tube.
+    SemiRigid,
+    /// Flexible duct with a wire helix.
+    Flexible,
+}
+
+/// Where the ventilator may hang.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spot {
+    /// Name.
+    pub name: String,
+    /// Zone.
+    pub zone: usize,
+    /// Lowest temperature through the year [°C].
+    pub coldest: f64,
+    /// Highest temperature through the year [°C].
+    pub warmest: f64,
+    /// A drain can be reached.
+    pub drain: bool,
+    /// An outlet can be reached.
+    pub outlet: bool,
+    /// Something that carries the unit's weight without shaking a bedroom.
+    pub support: bool,
+    /// Measured duct runs to taps, grilles and terminals.
+    pub runs: Vec<SpotRun>,
+}
+
+/// A duct run from a spot.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SpotRun {
+    /// Where it goes.
+    pub to: End,
+    /// Length along the duct [m].
+    pub length: f64,
+    /// 90° elbows.
+    pub elbows: u32,
+}
+
+/// The far end of a duct of the ventilator.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum End {
+    /// Index into [`Job::taps`].
+    Tap(usize),
+    /// Index into [`Job::grilles`].
+    Grille(usize),
+    /// Index into [`Job::terminals`].
+    Terminal(usize),
+}
+
+/// Where an existing duct may be tapped.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tap {
+    /// Name.
+    pub name: String,
+    /// Which side of the blower.
+    pub side: Side,
+    /// Distance to the air-handler fan along the duct [m].
+    pub from_fan: f64,
+    /// Cross-section of the duct there.
+    pub section: Section,
+    /// Extract air may be drawn here.
+    pub extract: bool,
+    /// Supply air may be delivered here.
+    pub supply: bool,
+    /// Measured static pressure at the tap against the house [Pa], with the mode it was read in.
+    pub pressure: Option<(Mode, Estimate)>,
+}
+
+/// A side of the blower.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Side {
+    /// Before the blower.
+    Return,
+    /// After the blower.
+    Supply,
+}
+
+/// A grille of the ventilator's own.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Grille {
+    /// Name.
+    pub name: String,
+    /// Zone.
+    pub zone: usize,
+    /// Extract air is drawn here (otherwise supply air is delivered).
+    pub extract: bool,
+    /// Loss coefficient on the velocity pressure in its duct.
+    pub loss: Estimate,
+}
+
+/// Where the wall may be pierced.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Terminal {
+    /// Name.
+    pub name: String,
+    /// Intake and exhaust through one opening.
+    pub two_in_one: bool,
+    /// May be an intake.
+    pub intake: bool,
+    /// May be an exhaust.
+    pub exhaust: bool,
+    /// Facing of the wall, degrees clockwise from north.
+    pub facing: f64,
+    /// Height above grade [m].
+    pub height: f64,
+    /// Largest flow of each stream [m³/s] (two-in-one hoods).
+    pub flow_limit: Option<f64>,
+    /// Loss coefficient on the velocity pressure in its duct.
+    pub loss: Estimate,
+}
+
+/// Distance between two terminals, edge to edge.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Separation {
+    /// Indices into [`Job::terminals`].
+    pub between: [usize; 2],
+    /// Shortest distance [m].
+    pub distance: f64,
+}
+
+/// A ventilator in the shape that a certified test gives.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Unit {
+    /// Name in the catalogue.
+    pub name: String,
+    /// Moisture passes the core.
+    pub recovers_moisture: bool,
+    /// Price.
+    pub price: f64,
+    /// Diameter of the ports [m].
+    pub port_diameter: f64,
+    /// Part of the extract air that leaks into the supply air inside the unit, 0 to 1.
+    pub cross_leakage: f64,
+    /// Both fans move air that has passed the core (otherwise air that has not).
+    pub fans_after_core: bool,
+    /// A damper shuts the outdoor duct while the unit stands still.
+    pub shuts_when_off: bool,
+    /// Least and greatest temperature around the unit [°C].
+    pub ambient: [f64; 2],
+    /// Needs a drain.
+    pub needs_drain: bool,
+    /// Settings, from low to boost.
+    pub settings: Vec<UnitSetting>,
+    /// Recovery at tested flows and temperatures.
+    pub recovery: Vec<Recovery>,
+}
+
+/// One setting of a ventilator.
+#[derive(Debug, Clone, PartialEq)]
+pub struct UnitSetting {
+    /// Which setting.
+    pub setting: Setting,
+    /// Tested points in order of rising external static pressure.
+    pub points: Vec<UnitPoint>,
+    /// Sound power or pressure as tested [dB(A)], if given.
+    pub sound: Option<f64>,
+}
+
+/// Ventilator settings.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Setting {
+    /// Standing still.
+    Off,
+    /// Low.
+    Low,
+    /// High.
+    High,
+    /// Boost.
+    Boost,
+}
+
+impl Setting {
+    /// All settings.
+    pub const ALL: [Setting; 4] = [Setting::Off, Setting::Low, Setting::High, Setting::Boost];
+
+    /// The word for it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Setting::Off => "off",
+            Setting::Low => "low",
+            Setting::High => "high",
+            Setting::Boost => "boost",
+        }
+    }
+}
+
+/// A tested point: both streams at the same external static pressure.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct UnitPoint {
+    /// External static pressure of each stream [Pa].
+    pub pressure: f64,
+    /// Net supply flow [m³/s].
+    pub net_supply: f64,
+    /// Gross supply flow [m³/s].
+    pub gross_supply: f64,
+    /// Gross extract flow [m³/s].
+    pub gross_extract: f64,
+    /// Electric power of the whole unit [W].
+    pub power: f64,
+}
+
+/// Recovery at a tested point.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Recovery {
+    /// Outdoor temperature [°C].
+    pub outdoor: f64,
+    /// Net supply flow [m³/s].
+    pub flow: f64,
+    /// Sensible recovery efficiency, 0 to 1.
+    pub sensible: f64,
+    /// Moisture recovered, 0 to 1.
+    pub moisture: f64,
+}
+
+/// What the new ducts may be.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DuctChoices {
+    /// Inner diameters [m].
+    pub diameters: Vec<f64>,
+    /// Material.
+    pub material: Material,
+    /// Flexible duct: how far it is pushed together, (stretched − installed)/stretched, 0 to 0.5.
+    pub compression: Estimate,
+    /// Insulation of ducts that carry outdoor or exhaust air [m²·K/W].
+    pub insulation: f64,
+}
+
+/// How the ventilator may be controlled.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Controls {
+    /// Allowed interlocks.
+    pub interlocks: Vec<Interlock>,
+    /// Part of the time in which the ventilator runs.
+    pub run_share: f64,
+}
+
+/// What ventilator and blower have to do with each other.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Interlock {
+    /// Nothing: the ventilator runs whatever the blower does.
+    None,
+    /// The ventilator calls the blower, which runs at least at low.
+    VentilatorCallsBlower,
+    /// The ventilator runs only while the blower runs for heating or cooling.
+    OnlyWithBlower,
+}
+
+impl Interlock {
+    /// All interlocks.
+    pub const ALL: [Interlock; 3] =
+        [Interlock::None, Interlock::VentilatorCallsBlower, Interlock::OnlyWithBlower];
+
+    /// The words for it in a job file.
+    pub fn name(self) -> &'static str {
+        match self {
+            Interlock::None => "none",
+            Interlock::VentilatorCallsBlower => "ventilator calls blower",
+            Interlock::OnlyWithBlower => "only with blower",
+        }
+    }
+}
+
+/// Prices in the currency of the job.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Costs {
+    /// Currency, as printed.
+    pub currency: String,
+    /// Electricity per kilowatt-hour.
+    pub electricity: f64,
+    /// Insulated duct per metre, by inner diameter [m].
+    pub duct: Vec<(f64, f64)>,
+    /// An elbow or boot.
+    pub elbow: f64,
+    /// A balancing damper.
+    pub damper: f64,
+    /// A collar in an existing duct.
+    pub collar: f64,
+    /// A wall hood.
+    pub hood: f64,
+    /// A two-in-one wall hood.
+    pub two_in_one_hood: f64,
+    /// A grille.
+    pub grille: f64,
+    /// Relay and wire of an interlock.
+    pub interlock: f64,
+}
+
+/// How the ventilator joins the house.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Layout {
+    /// Own extract grilles, supply air into the return duct.
+    DedicatedReturn,
+    /// Extract from the return, supply into the supply duct.
+    ReturnToSupply,
+    /// Extract from the return, supply into the return further on.
+    ReturnToReturn,
+    /// Own grilles for both.
+    FullyDucted,
+}
+
+impl Layout {
+    /// All layouts.
+    pub const ALL: [Layout; 4] = [
+        Layout::DedicatedReturn,
+        Layout::ReturnToSupply,
+        Layout::ReturnToReturn,
+        Layout::FullyDucted,
+    ];
+
+    /// The trade's words for it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Layout::DedicatedReturn => "dedicated return",
+            Layout::ReturnToSupply => "return-to-supply",
+            Layout::ReturnToReturn => "return-to-return",
+            Layout::FullyDucted => "fully ducted",
+        }
+    }
+}
+
+/// How a supply duct ends in an existing duct.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Entry {
+    /// Flush with the wall of the duct.
+    Flush,
+    /// An elbow inside the duct that faces downstream.
+    FacingDownstream,
+}
+
+/// The plan that was chosen in the job file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ChosenPlan {
+    /// Index into [`Job::units`].
+    pub unit: usize,
+    /// Setting at which the rate is to be met.
+    pub setting: Setting,
+    /// Index into [`Job::spots`].
+    pub spot: usize,
+    /// Layout.
+    pub layout: Layout,
+    /// Taps or grilles from which extract air is drawn.
+    pub extract: Vec<End>,
+    /// Taps or grilles to which supply air goes.
+    pub supply: Vec<End>,
+    /// End of the supply duct in an existing duct.
+    pub entry: Entry,
+    /// Index of the intake into [`Job::terminals`].
+    pub intake: usize,
+    /// Index of the exhaust into [`Job::terminals`].
+    pub exhaust: usize,
+    /// Inner diameter of the ducts [m].
+    pub diameter: f64,
+    /// Interlock.
+    pub interlock: Interlock,
+    /// Angle of the damper in the supply stream [°], 0 open; set by the tool when absent.
+    pub supply_damper: Option<f64>,
+    /// Angle of the damper in the extract stream [°], 0 open; set by the tool when absent.
+    pub extract_damper: Option<f64>,
+}
