@@ -1,2 +1,27 @@
 //! Command line of Lungwort.
-fn main() {}
+//!
+//! Results go to standard output, problems and errors to standard error. The exit code is 0 if the
+//! answer is yes, 1 if it is no (a check fails, no plan survives), and 2 if the input cannot be
+//! used.
+
+mod command_line;
+mod commands;
+mod files;
+mod outcome;
+mod text;
+
+use std::process::ExitCode;
+
+use clap::Parser as _;
+
+use crate::command_line::{Command, CommandLine, FIRST_STEPS};
+use crate::outcome::Outcome;
+
+fn main() -> ExitCode {
+    let CommandLine { command, options } = CommandLine::parse();
+    let answer = match command {
+        None => Ok(Outcome::yes(FIRST_STEPS)),
+        Some(Command::Checks) => commands::checks::run(&options),
+    };
+    outcome::report(answer, &options)
+}

@@ -1,0 +1,3 @@
+//! One module for each command.
+
+pub mod checks;
