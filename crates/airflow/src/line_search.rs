@@ -67,7 +67,7 @@ impl LineSearch {
         // Regula falsi, within the middle of the bracket; bisection where that is slow or where
         // the derivative is not a number.
         let share = -low.1 / (high.1 - low.1);
-        let share = if self.tries % 4 == 0 || !share.is_finite() {
+        let share = if self.tries.is_multiple_of(4) || !share.is_finite() {
             0.5
         } else {
             share.clamp(0.1, 0.9)

@@ -1,0 +1,215 @@
+//! Checks of the pressure network: reference problems, random networks, an inverse problem.
+
+use std::collections::HashMap;
+
+use airflow::{Law, Network, NodeId, Solver};
+use ducts::{Run, Section};
+
+use crate::{Check, Tolerance};
+
+const SUBJECT: &str = "pressure network";
+const REFERENCE: &str = include_str!("../tables/networks_reference.csv");
+
+/// All checks of the crate `airflow`.
+pub(crate) fn checks() -> Vec<Check> {
+    let mut checks = Vec::new();
+    for case in cases(REFERENCE) {
+        checks.extend(compare(&case));
+    }
+    checks
+}
+
+/// A network with the pressures and flows of its solution.
+struct Case {
+    name: String,
+    network: Network,
+    pressures: Vec<f64>,
+    flows: Vec<f64>,
+}
+
+/// Reads a table of networks; its comment lines tell the columns.
+fn cases(table: &str) -> Vec<Case> {
+    let mut cases: Vec<Case> = Vec::new();
+    let mut nodes: HashMap<String, NodeId> = HashMap::new();
+    for line in table.lines().filter(|line| !line.starts_with('#')) {
+        let fields: Vec<&str> = line.split(',').collect();
+        if let ["network", name] = fields[..] {
+            nodes.clear();
+            cases.push(Case {
+                name: name.to_owned(),
+                network: Network::new(),
+                pressures: Vec::new(),
+                flows: Vec::new(),
+            });
+            continue;
+        }
+        let Some(case) = cases.last_mut() else {
+            panic!("a table of networks starts with a network, not with `{line}`");
+        };
+        match fields[..] {
+            ["node", name, density, fixed, injection, pressure] => {
+                let density = number(density);
+                let node = match fixed {
+                    "" => case.network.node(name, density),
+                    fixed => case.network.fixed_node(name, number(fixed), density),
+                };
+                case.network.set_injection(node, number(injection));
+                case.pressures.push(number(pressure));
+                nodes.insert(name.to_owned(), node);
+            }
+            [
+                "element",
+                name,
+                from,
+                to,
+                law,
+                parameters,
+                density,
+                drive,
+                flow,
+            ] => {
+                let law = law_from(law, parameters, density);
+                let element = case.network.element(name, nodes[from], nodes[to], law);
+                case.network.set_drive(element, number(drive));
+                case.flows.push(number(flow));
+            }
+            _ => panic!("not a line of a table of networks: `{line}`"),
+        }
+    }
+    cases
+}
+
+fn number(text: &str) -> f64 {
+    text.parse()
+        .unwrap_or_else(|error| panic!("`{text}` in a table of networks: {error}"))
+}
+
+fn law_from(law: &str, parameters: &str, density: &str) -> Law {
+    let parameters: Vec<f64> = parameters.split(';').map(number).collect();
+    match (law, &parameters[..]) {
+        ("leak", &[coefficient, exponent]) => Law::Leak {
+            coefficient,
+            exponent,
+        },
+        ("flap", &[coefficient, exponent, reverse_fraction]) => Law::LeakOneWay {
+            coefficient,
+            exponent,
+            reverse_fraction,
+        },
+        ("quadratic", &[linear, quadratic]) => Law::Quadratic {
+            linear,
+            quadratic,
+            density: number(density),
+        },
+        ("fan", &[p0, b, c]) => Law::QuadraticFan {
+            p0,
+            b,
+            c,
+            density: number(density),
+        },
+        ("duct", &[diameter, length, roughness, loss, multiplier, viscosity]) => {
+            let run = Section::round(diameter)
+                .and_then(|section| Run::new(section, length, roughness))
+                .and_then(|run| run.with_friction_multiplier(multiplier))
+                .and_then(|run| run.with_losses(loss, loss))
+                .expect("a duct that can be");
+            Law::Duct {
+                run,
+                density: number(density),
+                viscosity,
+            }
+        }
+        _ => panic!("a table of networks has no law `{law}` with {parameters:?}"),
+    }
+}
+
+/// Solves a case; its worst flow and its worst pressure.
+fn compare(case: &Case) -> [Check; 2] {
+    let solved = Solver::new(&case.network).map(|mut solver| {
+        let converged = solver.solve().is_ok();
+        (solver, converged)
+    });
+    let (flows, pressures) = match &solved {
+        Ok((solver, true)) => (
+            case.network
+                .element_ids()
+                .map(|id| solver.mass_flow(id))
+                .collect(),
+            case.network
+                .node_ids()
+                .map(|id| solver.pressure(id))
+                .collect(),
+        ),
+        _ => (
+            vec![f64::NAN; case.flows.len()],
+            vec![f64::NAN; case.pressures.len()],
+        ),
+    };
+    let elements = case
+        .network
+        .elements()
+        .iter()
+        .map(|element| &element.name[..]);
+    let nodes = case.network.nodes().iter().map(|node| &node.name[..]);
+    [
+        worst(
+            case,
+            "mass flow through",
+            "kg/s",
+            elements,
+            &case.flows,
+            &flows,
+        ),
+        worst(
+            case,
+            "pressure of",
+            "Pa",
+            nodes,
+            &case.pressures,
+            &pressures,
+        ),
+    ]
+}
+
+/// Six digits of each value, or nine of the largest where that is less.
+fn worst<'a>(
+    case: &Case,
+    what: &str,
+    unit: &'static str,
+    names: impl Iterator<Item = &'a str>,
+    expected: &[f64],
+    got: &[f64],
+) -> Check {
+    let largest = expected
+        .iter()
+        .fold(0.0, |largest: f64, value| largest.max(value.abs()));
+    let allowed = |expected: f64| 1e-6 * expected.abs().max(1e-3 * largest);
+    let (name, expected, got) = names
+        .zip(expected.iter().zip(got))
+        .map(|(name, (&expected, &got))| (name, expected, got))
+        .max_by(|a, b| {
+            let excess =
+                |(_, expected, got): &(&str, f64, f64)| (got - expected).abs() / allowed(*expected);
+            excess(a).total_cmp(&excess(b))
+        })
+        .expect("a network has nodes and elements");
+    Check {
+        subject: SUBJECT,
+        source: "independent solution with scipy, residual ≤ 1e-13 kg/s".to_owned(),
+        input: format!("network {}: {what} {name}, the worst", case.name),
+        unit,
+        expected,
+        got,
+        tolerance: Tolerance::Absolute(allowed(expected)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn all_pass() {
+        for check in super::checks() {
+            assert!(check.passes(), "{check:#?}");
+        }
+    }
+}
