@@ -56,7 +56,7 @@ impl Run {
     }
 
     /// The same run with its friction multiplied, for instance by a
-    /// compression factor of flexible duct.
+    /// [compression factor](crate::flexible::compression_factor).
     ///
     /// # Errors
     /// Refuses a multiplier that is not above 0.
