@@ -1,12 +1,16 @@
 //! What may be typed.
 
-use clap::{Args, Parser, Subcommand};
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use units::System;
 
 /// Printed when no command is given: the commands in the order of the job.
 pub const FIRST_STEPS: &str = "\
 Lungwort predicts the balance of a ventilation retrofit before the first hole is cut.
 
 Look behind the numbers
+  lungwort network FILE   solve a raw pressure network, to compare with another program
   lungwort checks         every check against a source outside the project
 
 Each command explains itself with --help.
@@ -31,11 +35,37 @@ pub struct Options {
     /// Print everything as JSON, for programs
     #[arg(long, global = true)]
     pub json: bool,
+    /// Which units stand first; by default those of the file
+    #[arg(long, global = true, value_name = "SYSTEM")]
+    pub units: Option<Units>,
+}
+
+/// The two systems of units.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Units {
+    /// Inch-pound: cfm, inWC, °F
+    Ip,
+    /// International: L/s, Pa, °C
+    Si,
+}
+
+impl From<Units> for System {
+    fn from(units: Units) -> Self {
+        match units {
+            Units::Ip => Self::Ip,
+            Units::Si => Self::Si,
+        }
+    }
 }
 
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// Solve a raw pressure network, so that the solver can be compared with another one
+    Network {
+        /// The network, see docs/network-file.md
+        file: PathBuf,
+    },
     /// Print every check against a source outside the project: expected, got, tolerance
     Checks,
 }

@@ -21,6 +21,7 @@ fn main() -> ExitCode {
     let CommandLine { command, options } = CommandLine::parse();
     let answer = match command {
         None => Ok(Outcome::yes(FIRST_STEPS)),
+        Some(Command::Network { file }) => commands::network::run(&file, &options),
         Some(Command::Checks) => commands::checks::run(&options),
     };
     outcome::report(answer, &options)

@@ -1,3 +1,4 @@
 //! One module for each command.
 
 pub mod checks;
+pub mod network;
