@@ -10,6 +10,7 @@
 //! assert!(checks.iter().all(checks::Check::passes));
 //! ```
 
+mod air;
 mod airflow;
 
 /// How far the computed value may lie from the expected one.
@@ -53,5 +54,5 @@ impl Check {
 
 /// All checks, in the order of the layers of the code.
 pub fn all() -> Vec<Check> {
-    airflow::checks()
+    [air::checks(), airflow::checks()].concat()
 }
