@@ -32,26 +32,25 @@ impl Instructions {
     }
 }
 
-/// Calls `Self::function(this)`, which must be `#[inline(always)]`, compiled for the instruction
-/// set.
+/// Calls a function, which must be `#[inline(always)]`, compiled for the instruction set.
 macro_rules! dispatched {
-    ($instructions:expr, $function:path, $this:ident) => {{
+    ($instructions:expr, $function:path, $this:expr, $type:ty => $result:ty) => {{
         #[cfg(target_arch = "x86_64")]
         {
             #[target_feature(enable = "avx2")]
-            fn avx2<T, R>(this: T, function: impl FnOnce(T) -> R) -> R {
-                function(this)
+            fn avx2(this: $type) -> $result {
+                $function(this)
             }
             #[target_feature(enable = "avx2,avx512f,avx512vl,avx512dq")]
-            fn avx512<T, R>(this: T, function: impl FnOnce(T) -> R) -> R {
-                function(this)
+            fn avx512(this: $type) -> $result {
+                $function(this)
             }
             match $instructions {
                 Instructions::Baseline => $function($this),
                 // SAFETY: `Instructions::detect` found these features on this processor.
-                Instructions::Avx2 => unsafe { avx2($this, |this| $function(this)) },
+                Instructions::Avx2 => unsafe { avx2($this) },
                 // SAFETY: as above.
-                Instructions::Avx512 => unsafe { avx512($this, |this| $function(this)) },
+                Instructions::Avx512 => unsafe { avx512($this) },
             }
         }
         #[cfg(not(target_arch = "x86_64"))]

@@ -8,7 +8,7 @@ use crate::dispatch::{Instructions, dispatched};
 use crate::elimination::{Elimination, Slot};
 use crate::error::NetworkError;
 use crate::kernels;
-use crate::law::{Class, Law, Leak, Resistance};
+use crate::law::{Class, Law};
 use crate::line_search::LineSearch;
 use crate::network::{ElementId, Network, NodeId, check_element};
 
@@ -27,6 +27,10 @@ pub const MAX_ITERATIONS: usize = 400;
 
 /// After so many steps each one must certainly lower the co-content.
 const CAREFUL_AFTER: usize = 25;
+
+/// The elements that end in a fixed node are shared out among so many positions of it: adding to
+/// one place many times in a row stalls the processor.
+const SPREAD: usize = 4;
 
 /// Slots of a kernel come in multiples of this, the rest filled with elements that do nothing.
 const PADDING: usize = 4;
@@ -141,20 +145,21 @@ pub struct Solver {
     network: Network,
     instructions: Instructions,
     elimination: Elimination,
-    /// Elimination position of each node; fixed nodes have the position after the last.
+    /// Elimination position of each node; fixed nodes come after the last, [`SPREAD`] positions
+    /// for each.
     position: Vec<usize>,
     /// Node at each position.
     node_at: Vec<NodeId>,
-    /// Pressure (Pa) of each node.
+    /// Pressure (Pa) at each position.
     pressure: Vec<f64>,
     /// No solution to start from yet.
     cold: bool,
     elements: Elements,
     /// Mass flow put in, by position.
     injection: Vec<f64>,
-    /// Mass flow out of each position less that put in; one more for fixed nodes.
+    /// Mass flow out of each position less that put in.
     imbalance: Vec<f64>,
-    /// Newton step of the pressure at each position; one more for fixed nodes, 0.
+    /// Newton step of the pressure at each position, 0 for fixed nodes.
     step: Vec<f64>,
     /// Conductances and right-hand sides, and one more that takes what joins two fixed nodes.
     values: Vec<f64>,
@@ -183,12 +188,13 @@ struct Elements {
     density: Vec<f64>,
     /// Drive, and rise at rest of a fan.
     drive: Vec<f64>,
-    /// Elimination positions of the two ends.
+    /// The straight line from which a solve without a start begins: flow at no pressure
+    /// difference, and slope.
+    line_flow: Vec<f64>,
+    line_slope: Vec<f64>,
+    /// Positions of the two ends.
     from: Vec<u32>,
     to: Vec<u32>,
-    /// The nodes at the two ends.
-    from_node: Vec<u32>,
-    to_node: Vec<u32>,
     /// Where the slope is added.
     conductance: Vec<Slot>,
     /// Pressure difference with drive, at the iterate and at the trial point.
@@ -225,21 +231,30 @@ impl Solver {
             .collect();
         let elimination = Elimination::new(size, &edges, true);
         let mut node_at = unknowns.clone();
-        let mut position = vec![size; nodes.len()];
+        let mut position = vec![0; nodes.len()];
         for (at, node) in unknowns.iter().enumerate() {
             position[node.index()] = elimination.position(at);
             node_at[elimination.position(at)] = *node;
         }
+        let mut positions = size;
+        for (node, position) in nodes.iter().zip(&mut position) {
+            if node.fixed_pressure.is_some() {
+                *position = positions;
+                positions += SPREAD;
+            }
+        }
+        // Elements that only fill up a kernel join the last position to itself.
+        let positions = positions + 1;
         let mut solver = Self {
             instructions: Instructions::detect(),
             position,
             node_at,
-            pressure: vec![0.0; nodes.len()],
+            pressure: vec![0.0; positions],
             cold: true,
             elements: Elements::default(),
             injection: vec![0.0; size],
-            imbalance: vec![0.0; size + 1],
-            step: vec![0.0; size + 1],
+            imbalance: vec![0.0; positions],
+            step: vec![0.0; positions],
             values: vec![0.0; elimination.value_count() + 1],
             factors: vec![0.0; elimination.factor_count()],
             factors_current: false,
@@ -356,9 +371,10 @@ impl Solver {
     /// [`NodeId::index`]; those of fixed nodes are not used. A list of another length or with a
     /// number that is not finite counts as [`reset`](Self::reset).
     pub fn set_start(&mut self, pressures: &[f64]) {
-        if pressures.len() == self.pressure.len() && pressures.iter().all(|p| p.is_finite()) {
-            for &node in &self.node_at {
-                self.pressure[node.index()] = pressures[node.index()];
+        let nodes = self.position.len();
+        if pressures.len() == nodes && pressures.iter().all(|pressure| pressure.is_finite()) {
+            for (pressure, node) in self.pressure.iter_mut().zip(&self.node_at) {
+                *pressure = pressures[node.index()];
             }
             self.cold = false;
         } else {
@@ -372,7 +388,12 @@ impl Solver {
     /// [`NotConverged`] if the tolerance is not met after [`MAX_ITERATIONS`] steps. For a network
     /// that [`Network::check`] accepts that is a fault of this solver.
     pub fn solve(&mut self) -> Result<Report, NotConverged> {
-        dispatched!(self.instructions, Self::newton, self)
+        dispatched!(
+            self.instructions,
+            Solver::newton,
+            self,
+            &mut Solver => Result<Report, NotConverged>
+        )
     }
 
     /// Solves, lets `update` change the laws and drives that follow the flows, and solves again
@@ -410,12 +431,14 @@ impl Solver {
 
     /// Pressure of a node (Pa).
     pub fn pressure(&self, node: NodeId) -> f64 {
-        self.pressure[node.index()]
+        self.pressure[self.position[node.index()]]
     }
 
     /// Pressures of all nodes (Pa), by [`NodeId::index`].
-    pub fn pressures(&self) -> &[f64] {
-        &self.pressure
+    pub fn pressures(&self) -> impl ExactSizeIterator<Item = f64> + '_ {
+        self.position
+            .iter()
+            .map(|&position| self.pressure[position])
     }
 
     /// Mass flow through an element (kg/s), positive in its direction.
@@ -462,7 +485,7 @@ impl Solver {
         self.step.fill(0.0);
         self.step[self.position[from.index()]] -= dmass_dparameter;
         self.step[self.position[to.index()]] += dmass_dparameter;
-        self.step[size] = 0.0;
+        self.step[size..].fill(0.0);
         self.elimination
             .resolve(&self.values, &self.factors, &mut self.step[..size]);
         for (out, &position) in out[..self.position.len()].iter_mut().zip(&self.position) {
@@ -510,6 +533,8 @@ impl Solver {
             &mut elements.shape,
             &mut elements.density,
             &mut elements.drive,
+            &mut elements.line_flow,
+            &mut elements.line_slope,
             &mut elements.difference,
             &mut elements.trial,
             &mut elements.step,
@@ -522,16 +547,17 @@ impl Solver {
         elements.shape.fill(1.0);
         let size = self.elimination.size();
         let nowhere = self.elimination.value_count() as Slot;
-        elements.from = vec![size as u32; slots];
-        elements.to = vec![size as u32; slots];
+        let last = self.pressure.len() as u32 - 1;
+        elements.from = vec![last; slots];
+        elements.to = vec![last; slots];
         elements.conductance = vec![nowhere; slots];
-        elements.from_node = vec![0; slots];
-        elements.to_node = vec![0; slots];
+        let position = |node: NodeId, slot: usize| match self.position[node.index()] {
+            position if position < size => position,
+            position => position + slot % SPREAD,
+        };
         for (element, &slot) in network.elements().iter().zip(&elements.slot) {
-            elements.from_node[slot] = element.from.0;
-            elements.to_node[slot] = element.to.0;
-            let from = self.position[element.from.index()];
-            let to = self.position[element.to.index()];
+            let from = position(element.from, slot);
+            let to = position(element.to, slot);
             elements.from[slot] = from as u32;
             elements.to[slot] = to as u32;
             elements.conductance[slot] = match (from < size, to < size) {
@@ -545,9 +571,9 @@ impl Solver {
 
     /// Reads all values from the network.
     fn read_all(&mut self) {
-        for (node, pressure) in self.network.nodes().iter().zip(&mut self.pressure) {
+        for (node, &position) in self.network.nodes().iter().zip(&self.position) {
             if let Some(fixed) = node.fixed_pressure {
-                *pressure = fixed;
+                self.pressure[position..position + SPREAD].fill(fixed);
             }
         }
         for (injection, node) in self.injection.iter_mut().zip(&self.node_at) {
@@ -560,35 +586,28 @@ impl Solver {
 
     fn read_element(&mut self, id: ElementId) {
         let element = &self.network.elements()[id.index()];
+        let nodes = self.network.nodes();
+        let from = nodes[element.from.index()].density;
+        let to = nodes[element.to.index()].density;
         let slot = self.elements.slot[id.index()];
-        self.elements.drive[slot] = element.drive;
+        let mut rise = 0.0;
         if self.elements.leaks.contains(&slot) {
-            let nodes = self.network.nodes();
-            let Leak {
-                forward,
-                reverse,
-                exponent,
-            } = element.law.leak(
-                nodes[element.from.index()].density,
-                nodes[element.to.index()].density,
-            );
-            self.elements.forward[slot] = forward;
-            self.elements.reverse[slot] = reverse;
-            self.elements.shape[slot] = exponent;
+            let leak = element.law.leak(from, to);
+            self.elements.forward[slot] = leak.forward;
+            self.elements.reverse[slot] = leak.reverse;
+            self.elements.shape[slot] = leak.exponent;
         } else if self.elements.resistances.contains(&slot) {
-            let Resistance {
-                rise,
-                linear,
-                forward,
-                reverse,
-                density,
-            } = element.law.resistance();
-            self.elements.drive[slot] += rise;
-            self.elements.shape[slot] = linear;
-            self.elements.forward[slot] = forward;
-            self.elements.reverse[slot] = reverse;
-            self.elements.density[slot] = density;
+            let resistance = element.law.resistance();
+            self.elements.shape[slot] = resistance.linear;
+            self.elements.forward[slot] = resistance.forward;
+            self.elements.reverse[slot] = resistance.reverse;
+            self.elements.density[slot] = resistance.density;
+            rise = resistance.rise;
         }
+        self.elements.drive[slot] = element.drive + rise;
+        let (flow, slope) = element.law.line(from, to);
+        self.elements.line_flow[slot] = flow - slope * rise;
+        self.elements.line_slope[slot] = slope;
     }
 
     /// Newton's method with a line search; see the front page of this crate.
@@ -601,18 +620,17 @@ impl Solver {
         if self.cold {
             self.linearise();
             self.find_step();
+            self.accept();
+            self.try_step(1.0);
             self.advance(1.0);
-            self.spread();
             iterations = 1;
             self.cold = false;
         }
-        self.elements
-            .trial
-            .copy_from_slice(&self.elements.difference);
         self.evaluate();
         evaluations += 1;
         let mut residual = self.residual();
         while iterations < MAX_ITERATIONS {
+            self.accept();
             let descent = self.find_step();
             iterations += 1;
             let mut search = LineSearch::new(descent, iterations > CAREFUL_AFTER);
@@ -625,9 +643,9 @@ impl Solver {
                     break;
                 }
             }
-            std::mem::swap(&mut self.elements.difference, &mut self.elements.trial);
             let moved = self.advance(search.length());
             if moved <= LAST_STEP && self.balanced(residual) {
+                self.accept();
                 return Ok(self.report(iterations, evaluations, residual));
             }
         }
@@ -654,36 +672,33 @@ impl Solver {
         }
     }
 
-    /// Pressure differences of all elements from the pressures of the nodes.
+    /// Pressure differences of all elements, as the trial point, from the pressures of the nodes.
     #[inline(always)]
     fn spread(&mut self) {
         let elements = &mut self.elements;
-        let ends = elements.from_node.iter().zip(&elements.to_node);
-        let ends = ends.zip(&elements.drive);
-        for (difference, ((&from, &to), drive)) in elements.difference.iter_mut().zip(ends) {
-            *difference = self.pressure[from as usize] - self.pressure[to as usize] + drive;
+        let ends = elements.from.iter().zip(&elements.to).zip(&elements.drive);
+        for (trial, ((&from, &to), drive)) in elements.trial.iter_mut().zip(ends) {
+            *trial = self.pressure[from as usize] - self.pressure[to as usize] + drive;
         }
     }
 
-    /// Flows and slopes of straight lines in place of the laws.
+    /// Makes the trial point the iterate.
+    #[inline(always)]
+    fn accept(&mut self) {
+        std::mem::swap(&mut self.elements.difference, &mut self.elements.trial);
+    }
+
+    /// Flows, slopes and imbalances of straight lines in place of the laws.
+    #[inline(always)]
     fn linearise(&mut self) {
-        let nodes = self.network.nodes();
         let elements = &mut self.elements;
-        self.imbalance[..self.injection.len()]
-            .iter_mut()
-            .zip(&self.injection)
-            .for_each(|(imbalance, injection)| *imbalance = -injection);
-        for (element, &slot) in self.network.elements().iter().zip(&elements.slot) {
-            let (offset, slope) = element.law.line(
-                nodes[element.from.index()].density,
-                nodes[element.to.index()].density,
-            );
-            let rise = elements.drive[slot] - element.drive;
-            let flow = offset + slope * (elements.difference[slot] - rise);
-            elements.slope[slot] = slope;
-            self.imbalance[elements.from[slot] as usize] += flow;
-            self.imbalance[elements.to[slot] as usize] -= flow;
+        elements.slope.copy_from_slice(&elements.line_slope);
+        let lines = elements.line_flow.iter().zip(&elements.line_slope);
+        let lines = lines.zip(&elements.trial);
+        for (flow, ((at_rest, slope), difference)) in elements.flow.iter_mut().zip(lines) {
+            *flow = at_rest + slope * difference;
         }
+        self.balance();
     }
 
     /// Flows, slopes and imbalances at the trial point.
@@ -719,9 +734,16 @@ impl Solver {
             elements.flow[slot] = flow;
             elements.slope[slot] = slope;
         }
+        self.balance();
+    }
+
+    /// Imbalances of the present flows.
+    #[inline(always)]
+    fn balance(&mut self) {
         for (imbalance, injection) in self.imbalance.iter_mut().zip(&self.injection) {
             *imbalance = -injection;
         }
+        let elements = &self.elements;
         let ends = elements.from.iter().zip(&elements.to);
         for (flow, (&from, &to)) in elements.flow.iter().zip(ends) {
             self.imbalance[from as usize] += flow;
@@ -751,7 +773,6 @@ impl Solver {
         let size = self.elimination.size();
         self.elimination
             .solve(&mut self.values, &mut self.factors, &mut self.step[..size]);
-        self.step[size] = 0.0;
         let elements = &mut self.elements;
         let ends = elements.from.iter().zip(&elements.to);
         for (step, (&from, &to)) in elements.step.iter_mut().zip(ends) {
@@ -784,9 +805,10 @@ impl Solver {
     #[inline(always)]
     fn advance(&mut self, length: f64) -> f64 {
         let mut largest: f64 = 0.0;
-        for (node, step) in self.node_at.iter().zip(&self.step) {
+        let size = self.elimination.size();
+        for (pressure, step) in self.pressure[..size].iter_mut().zip(&self.step) {
             let change = length * step;
-            self.pressure[node.index()] += change;
+            *pressure += change;
             largest = largest.max(change.abs());
         }
         largest
