@@ -15,18 +15,8 @@ use crate::table::{Accepted, At, Table};
 /// The version of the format that this program reads.
 const FORMAT: f64 = 1.0;
 
-/// Density of standard air (kg/m³): dry air at 20 °C and 101 325 Pa, rounded as in the ASHRAE
-/// Handbook—Fundamentals 2021, chapter 21.
-const STANDARD_DENSITY: f64 = 1.204;
-
 /// Dynamic viscosity of air at 20 °C (Pa·s), rounded.
 const STANDARD_VISCOSITY: f64 = 1.82e-5;
-
-/// Pressure of the standard atmosphere at sea level (Pa).
-const STANDARD_PRESSURE: f64 = 101_325.0;
-
-/// Gas constant of dry air (J/(kg·K)), ASHRAE Handbook—Fundamentals 2021, chapter 1.
-const GAS_CONSTANT: f64 = 287.042;
 
 /// What could be read of a file, and what is wrong in it.
 #[derive(Debug)]
@@ -175,7 +165,13 @@ fn network(mut root: Table<'_>, problems: &mut Problems) -> NetworkFile {
     format_version(&mut root, problems);
     let title = root.text_if_any("title", problems).map(|text| text.value);
     let air = Air {
-        density: Property::read(&mut root, "density", "kg/m³", STANDARD_DENSITY, problems),
+        density: Property::read(
+            &mut root,
+            "density",
+            "kg/m³",
+            air::STANDARD_DENSITY,
+            problems,
+        ),
         viscosity: Property::read(&mut root, "viscosity", "Pa·s", STANDARD_VISCOSITY, problems),
     };
     let atmosphere = root
@@ -185,7 +181,7 @@ fn network(mut root: Table<'_>, problems: &mut Problems) -> NetworkFile {
             Accepted::Between(5e4, 1.1e5),
             problems,
         )
-        .map_or(STANDARD_PRESSURE, |pressure| pressure.value);
+        .map_or(air::STANDARD_PRESSURE, |pressure| pressure.value);
     let mut network = Network::new();
     let mut nodes = Nodes::new();
     for table in root.tables("node", "a node", problems) {
@@ -257,7 +253,7 @@ fn node(
     }
     let density = match (density, temperature) {
         (Some(density), _) => density.value,
-        (None, Some(temperature)) => atmosphere / (GAS_CONSTANT * (temperature.value + 273.15)),
+        (None, Some(temperature)) => air::density(temperature.value, 0.0, atmosphere),
         (None, None) => air.density(),
     };
     if let Some(name) = name {

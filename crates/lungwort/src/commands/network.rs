@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 use std::io;
 use std::path::Path;
 
+use air::STANDARD_DENSITY;
 use airflow::{Element, NodeId, Report, Solver};
 use network_file::NetworkFile;
 use serde_json::{Value, json};
@@ -13,9 +14,6 @@ use crate::command_line::Options;
 use crate::files;
 use crate::outcome::{Failure, Outcome, style};
 use crate::text::{WIDTH, left, right, significant, wrap};
-
-/// Volume flows are shown at the density of standard air (kg/m³).
-const STANDARD_DENSITY: f64 = 1.204;
 
 /// Reads and solves the network. The answer is no if the solver fails.
 pub fn run(path: &Path, options: &Options) -> Result<Outcome, Failure> {
