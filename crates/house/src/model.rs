@@ -28,12 +28,20 @@ pub enum Origin {
 impl Estimate {
     /// An exact number that was typed.
     pub fn exact(value: f64) -> Self {
-        Self { value, deviation: 0.0, origin: Origin::Typed(String::new()) }
+        Self {
+            value,
+            deviation: 0.0,
+            origin: Origin::Typed(String::new()),
+        }
     }
 
     /// A stated default with its standard deviation [SI] and the reason.
     pub fn default(value: f64, deviation: f64, reason: &'static str) -> Self {
-        Self { value, deviation, origin: Origin::Default(reason) }
+        Self {
+            value,
+            deviation,
+            origin: Origin::Default(reason),
+        }
     }
 }
 
@@ -639,8 +647,11 @@ pub enum Interlock {
 
 impl Interlock {
     /// All interlocks.
-    pub const ALL: [Interlock; 3] =
-        [Interlock::None, Interlock::VentilatorCallsBlower, Interlock::OnlyWithBlower];
+    pub const ALL: [Interlock; 3] = [
+        Interlock::None,
+        Interlock::VentilatorCallsBlower,
+        Interlock::OnlyWithBlower,
+    ];
 
     /// The words for it in a job file.
     pub fn name(self) -> &'static str {

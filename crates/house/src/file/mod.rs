@@ -1,0 +1,249 @@
+//! The job file: reading it with all its problems at once.
+//!
+//! A job is one TOML file that a person can read and mail; the catalogue of units may stand in a
+//! second file beside it. [`read`] turns it into a [`Job`] in SI with names resolved, a list of
+//! [`Problems`] that point into the file, and a list of what was [`Assumed`] because the file does
+//! not say. The format is described key by key by [`crate::schema`].
+//!
+//! ```
+//! use diagnostics::Source;
+//!
+//! let source = Source::new("job.toml", house::file::starter());
+//! let reading = house::file::read(&source, &mut |name| Err(format!("there is no file {name}")));
+//! let job = reading.job.expect("the starter is a valid job");
+//! assert!(!reading.problems.have_errors());
+//! assert_eq!(job.building.bedrooms, 3);
+//! assert!(reading.assumed.iter().any(|assumed| assumed.field == "house.leakage_exponent"));
+//! ```
+
+mod air_handler;
+mod building;
+mod joints;
+mod plan;
+mod reader;
+mod tables;
+mod unit;
+pub(crate) mod value;
+mod words;
+
+use diagnostics::{Problem, Problems, Source};
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+use units::System;
+
+use crate::model::Job;
+use reader::{Names, Reader};
+pub(crate) use tables::{CatalogueTable, JobTable};
+use value::{Given, Path, Slot, Value};
+
+/// The version of the file format that is read.
+pub const FORMAT: u32 = 1;
+
+/// What a file says.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reading {
+    /// The job; absent if there is any error.
+    pub job: Option<Job>,
+    /// Everything that is wrong or doubtful, in the job file and in its catalogue.
+    pub problems: Problems,
+    /// Everything that the file does not say and that was taken for granted.
+    pub assumed: Vec<Assumed>,
+}
+
+/// A stated default that was used because the file does not say.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Assumed {
+    /// The key that is absent.
+    pub field: String,
+    /// What was taken, with its uncertainty (half-width of the 95 % interval).
+    pub value: String,
+    /// Why.
+    pub reason: &'static str,
+}
+
+/// Reads a job file.
+///
+/// `load` fetches the bytes of the catalogue by its name beside the job file, or says why it cannot.
+/// Whatever the bytes are, nothing panics: what is wrong is in [`Reading::problems`].
+pub fn read(source: &Source, load: &mut dyn FnMut(&str) -> Result<Vec<u8>, String>) -> Reading {
+    let mut reader = Reader::new(Problems::new(source.clone()));
+    let job = table::<JobTable>(source, &mut reader).map(|table| cook(&table, load, &mut reader));
+    let job = job.filter(|_| !reader.problems.have_errors());
+    Reading {
+        job,
+        problems: reader.problems,
+        assumed: reader.assumed,
+    }
+}
+
+/// A commented job file to start from, valid as it stands.
+pub fn starter() -> &'static str {
+    include_str!("starter.toml")
+}
+
+/// Parses a file and reads its tables; `None` if it is not TOML of this format.
+fn table<T: Value>(source: &Source, reader: &mut Reader) -> Option<T> {
+    if !source.defects().is_empty() {
+        return None;
+    }
+    let (root, errors) = DeTable::parse_recoverable(source.text());
+    for error in &errors {
+        reader.problem(Problem::error(
+            format!("this is not TOML: {}", error.message()),
+            error.span().unwrap_or(0..0),
+        ));
+    }
+    if !errors.is_empty() || !right_format(root.get_ref(), reader) {
+        return None;
+    }
+    let end = source.text().find('\n').unwrap_or(source.text().len());
+    let root = Spanned::new(0..end, DeValue::Table(root.into_inner()));
+    T::read(&root, &Path::ROOT, reader)
+}
+
+/// Whether the format is the one that is read here; a missing one is reported with the other keys.
+fn right_format(root: &DeTable, reader: &mut Reader) -> bool {
+    let Some((_, item)) = root.iter().find(|(key, _)| key.get_ref() == "format") else {
+        return true;
+    };
+    let right =
+        matches!(item.get_ref(), DeValue::Integer(number) if number.as_str() == FORMAT.to_string());
+    if !right {
+        reader.error(
+            &item.span(),
+            "this format of file is not known",
+            format!("this program reads format = {FORMAT}"),
+        );
+    }
+    right
+}
+
+/// Turns the tables into a job. Goes on after mistakes, so that all of them are reported.
+fn cook(
+    table: &JobTable,
+    load: &mut dyn FnMut(&str) -> Result<Vec<u8>, String>,
+    reader: &mut Reader,
+) -> Job {
+    let system = reader.choice(
+        "units",
+        &table.units,
+        System::Ip,
+        "IP",
+        "inch-pound units are printed first",
+    );
+    reader.system = system;
+
+    let building = building::building(&table.house, reader);
+    let climate = building::climate(&table.climate, reader);
+    let (zones, zone_names) = building::zones(table, &building, reader);
+    let places = Places {
+        zones: &zones,
+        names: &zone_names,
+    };
+    let openings = building::openings(table, &places, reader);
+    let exhausts = building::exhausts(table, &places, reader);
+    let air_handler = air_handler::air_handler(table, &building, &places, reader);
+    let existing = building::existing(table, &places, air_handler.as_ref(), reader);
+
+    let ends = joints::Ends::collect(table, reader);
+    let taps = joints::taps(table, air_handler.as_ref(), reader);
+    let grilles = joints::grilles(table, &places, reader);
+    let terminals = joints::terminals(table, reader);
+    let (spots, spot_names) = joints::spots(table, &places, &climate, &ends, reader);
+    let separations = joints::separations(table, &ends, &terminals, reader);
+
+    let (units, unit_names) = unit::units(table, load, reader);
+    let ducts = plan::ducts(&table.ducts, reader);
+    let controls = plan::controls(table, air_handler.is_some(), reader);
+    let costs = plan::costs(&table.costs, reader);
+
+    let mut job = Job {
+        name: table.name.value().cloned().unwrap_or_default(),
+        inch_pound_first: system == System::Ip,
+        building,
+        climate,
+        zones,
+        openings,
+        exhausts,
+        existing,
+        air_handler,
+        spots,
+        taps,
+        grilles,
+        terminals,
+        separations,
+        units,
+        ducts,
+        controls,
+        costs,
+        chosen: None,
+    };
+    if let Some(given) = table.plan.given() {
+        let names = plan::PlanNames {
+            units: &unit_names,
+            spots: &spot_names,
+            ends: &ends,
+        };
+        job.chosen = plan::chosen(given, &job, &names, reader);
+    }
+    job
+}
+
+/// The zones with their names.
+pub(crate) struct Places<'a> {
+    zones: &'a [crate::model::Zone],
+    names: &'a Names,
+}
+
+impl Places<'_> {
+    /// The zone that is named, or the only one that is meant if none is.
+    fn zone(
+        &self,
+        field: &str,
+        slot: &Slot<String>,
+        owner: &std::ops::Range<usize>,
+        conditioned: bool,
+        reader: &mut Reader,
+    ) -> usize {
+        match slot {
+            Slot::Good(given) => self.names.resolve(field, given, reader).unwrap_or(0),
+            Slot::Refused => 0,
+            Slot::Absent => {
+                let mut meant = (0..self.zones.len())
+                    .filter(|zone| !conditioned || self.zones[*zone].kind.conditioned());
+                match (meant.next(), meant.next()) {
+                    (Some(zone), None) => zone,
+                    _ => {
+                        let names: Vec<&str> = self.names.iter().take(12).collect();
+                        reader.error(
+                            owner,
+                            format!("{field} is missing"),
+                            format!("the job has several zones: {}", names.join(", ")),
+                        );
+                        0
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// A list that must have exactly two members.
+fn pair<'a>(
+    field: &str,
+    slot: &'a Slot<Vec<Given<String>>>,
+    reader: &mut Reader,
+) -> Option<[&'a Given<String>; 2]> {
+    let given = slot.given()?;
+    match given.value.as_slice() {
+        [one, other] => Some([one, other]),
+        list => {
+            reader.error(
+                &given.span,
+                format!("{field} has {} names", list.len()),
+                "it takes two, like [\"kitchen\", \"hall\"]",
+            );
+            None
+        }
+    }
+}

@@ -1,0 +1,512 @@
+//! The tables of the job file and of the catalogue.
+
+use units::{
+    Angle, Area, EnergyPrice, Fraction, Length, LengthPrice, Money, Power, Pressure, SoundLevel,
+    System, Temperature, ThermalResistance, Typed, Velocity, VolumeFlow,
+};
+
+use super::value::{Given, Named, Number, table};
+use super::words::{
+    BlowerDoor, Core, Facing, Fans, Run, Stretch, TerminalKind, TerminalUse, Tightness, Use,
+    Ventilation,
+};
+use crate::model::{
+    BlowerKind, Entry, Interlock, Layout, Material, Mode, OpeningKind, Section, Setting, Side,
+    ZoneKind,
+};
+
+table! {
+    /// A job: one house, what was measured in it, and what may be built into it.
+    JobTable {
+        /// Version of the file format: 1.
+        required format: u32,
+        /// Name of the job, as it is printed.
+        required name: String,
+        /// Units that are printed first. IP when absent.
+        optional units: System,
+        /// File with the candidate units, beside the job file. Not needed when units stand in the job itself.
+        optional catalogue: String,
+        /// The building as a whole.
+        required house: HouseTable,
+        /// Weather and rooms for which flows are computed.
+        required climate: ClimateTable,
+        /// Rooms, floors and spaces beside them; without any, the house is one zone called "house".
+        optional zone: Vec<Given<ZoneTable>>,
+        /// Doors and openings between zones.
+        optional opening: Vec<Given<OpeningTable>>,
+        /// Exhausts other than the ventilator: kitchen hood, bath fans, dryer.
+        optional exhaust: Vec<Given<ExhaustTable>>,
+        /// What ventilates the house today. Nothing when absent.
+        optional existing: ExistingTable,
+        /// The forced-air system. None when absent.
+        optional air_handler: AirHandlerTable,
+        /// Places where the ventilator may hang.
+        optional spot: Vec<Given<SpotTable>>,
+        /// Places where existing ducts may be tapped.
+        optional tap: Vec<Given<TapTable>>,
+        /// Places for grilles of the ventilator's own.
+        optional grille: Vec<Given<GrilleTable>>,
+        /// Places where the wall may be pierced.
+        optional terminal: Vec<Given<TerminalTable>>,
+        /// Distances between terminals, edge to edge.
+        optional separation: Vec<Given<SeparationTable>>,
+        /// Candidate units that stand in the job itself, beside those of the catalogue.
+        optional unit: Vec<Given<UnitTable>>,
+        /// What the new ducts may be.
+        optional ducts: DuctsTable,
+        /// How the ventilator may be controlled.
+        optional controls: ControlsTable,
+        /// Prices.
+        optional costs: CostsTable,
+        /// The plan that was chosen.
+        optional plan: PlanTable,
+    }
+}
+
+table! {
+    /// The building as a whole.
+    HouseTable {
+        /// Town or region.
+        required place: String,
+        /// Height above sea level.
+        required altitude: Typed<Length>,
+        /// Conditioned floor area, a finished basement included.
+        required floor_area: Typed<Area>,
+        /// Floor to ceiling. 8 ft when absent.
+        optional ceiling_height: Typed<Length>,
+        /// Storeys above grade, 1.5 for a half storey.
+        required storeys: Number,
+        /// Bedrooms.
+        required bedrooms: u32,
+        /// People who live there. Bedrooms plus one when absent.
+        optional occupants: u32,
+        /// Blower-door result at 50 Pa. Give this or `tightness`.
+        optional blower_door: BlowerDoor,
+        /// How tight the house is, where no blower door was run.
+        optional tightness: Tightness,
+        /// Exponent of the envelope's leakage, 0.5 to 1. 0.65 ± 0.05 when absent.
+        optional leakage_exponent: Number,
+        /// Outdoor-air rate to be met. The rule's rate when absent.
+        optional required_rate: Typed<VolumeFlow>,
+    }
+}
+
+table! {
+    /// Weather and rooms for which flows are computed.
+    ClimateTable {
+        /// Outdoor temperature for winter design.
+        required winter: Typed<Temperature>,
+        /// Outdoor temperature on a mild day. 55 °F when absent.
+        optional mild: Typed<Temperature>,
+        /// Outdoor temperature for summer design.
+        required summer: Typed<Temperature>,
+        /// Room temperature in winter. 70 °F when absent.
+        optional indoor_winter: Typed<Temperature>,
+        /// Room temperature in summer. 75 °F when absent.
+        optional indoor_summer: Typed<Temperature>,
+        /// Wind at eaves height, for the wind option. 9 mph when absent.
+        optional wind: Typed<Velocity>,
+    }
+}
+
+table! {
+    /// A room, a floor, or a space that leaks to the house.
+    ZoneTable {
+        /// Name, used wherever a zone is asked for.
+        required name: String,
+        /// What it is. Living and basement are lived in, the others lie outside the envelope.
+        required kind: ZoneKind,
+        /// Floor area.
+        required floor_area: Typed<Area>,
+        /// Floor to ceiling. A stated default by kind when absent.
+        optional height: Typed<Length>,
+        /// Floor above grade, negative below. A stated default by kind when absent.
+        optional level: Typed<Length>,
+        /// Part of the house's leakage that lies here: to outdoors for a lived-in zone, to the house for the others. What is not given is shared out by floor area.
+        optional leakage: Typed<Fraction>,
+        /// Part of the air handler's supply air that is blown in here. What is not given is shared out by floor area.
+        optional supply: Typed<Fraction>,
+        /// Part of the air handler's return air that is drawn from here. What is not given is shared out by floor area.
+        optional r#return: Typed<Fraction>,
+        /// For attic, crawlspace and garage, the lived-in zone that it leaks to.
+        optional joins: String,
+        /// For attic, crawlspace and garage, the free area of its own vents.
+        optional vent_area: Typed<Area>,
+        /// A bedroom. No when absent.
+        optional bedroom: bool,
+    }
+}
+
+table! {
+    /// A door or opening between two zones.
+    OpeningTable {
+        /// The two zones.
+        required between: Vec<Given<String>>,
+        /// What it is.
+        required kind: OpeningKind,
+        /// Free area. Give this or width and gap (door undercut), or width and height (open).
+        optional area: Typed<Area>,
+        /// Width. 30 in for a door when absent.
+        optional width: Typed<Length>,
+        /// Gap under a closed door.
+        optional gap: Typed<Length>,
+        /// Height of an open door or stair.
+        optional height: Typed<Length>,
+        /// How many of the same. 1 when absent.
+        optional count: u32,
+    }
+}
+
+table! {
+    /// An exhaust other than the ventilator.
+    ExhaustTable {
+        /// Name, for instance kitchen hood.
+        required name: String,
+        /// Zone from which it draws. May be left out when there is one lived-in zone.
+        optional zone: String,
+        /// Flow.
+        required flow: Typed<VolumeFlow>,
+        /// Runs all the time. No when absent.
+        optional continuous: bool,
+    }
+}
+
+table! {
+    /// What ventilates the house today.
+    ExistingTable {
+        /// What it is.
+        required ventilation: Ventilation,
+        /// Exhaust-only: zone from which the fan draws. May be left out when there is one lived-in zone.
+        optional zone: String,
+        /// Exhaust-only: flow of the fan.
+        optional flow: Typed<VolumeFlow>,
+        /// Supply-only: inner diameter of the outdoor duct.
+        optional diameter: Typed<Length>,
+        /// Supply-only: length of the outdoor duct with its bends.
+        optional length: Typed<Length>,
+        /// Supply-only: distance from its tap to the air-handler fan along the return.
+        optional from_fan: Typed<Length>,
+        /// Stays in use after the work. No when absent.
+        optional stays: bool,
+    }
+}
+
+table! {
+    /// The forced-air system.
+    AirHandlerTable {
+        /// How its blower answers to pressure: an induction motor on a speed tap, an electronic motor that holds torque or airflow, or only the readings.
+        required blower: BlowerKind,
+        /// Zone where it stands. May be left out when there is one zone.
+        optional zone: String,
+        /// Heats with a furnace, which has a lowest return-air temperature. No when absent.
+        optional furnace: bool,
+        /// Pressure drop of the filter at the flow of the first mode that has pressures. 20 % of the total external static pressure when absent.
+        optional filter_pressure_drop: Typed<Pressure>,
+        /// Modes in which the blower was measured; standing still is always added.
+        required mode: Vec<Given<ModeTable>>,
+        /// The return side.
+        optional r#return: PathTable,
+        /// The supply side.
+        optional supply: PathTable,
+    }
+}
+
+table! {
+    /// One mode of the blower, as measured.
+    ModeTable {
+        /// Which mode.
+        required mode: Mode,
+        /// Blower flow.
+        required flow: Typed<VolumeFlow>,
+        /// Static pressure in the return plenum, between filter and blower, against the house: below zero.
+        optional return_pressure: Typed<Pressure>,
+        /// Static pressure in the supply plenum, against the house: above zero.
+        optional supply_pressure: Typed<Pressure>,
+        /// Electric power of the blower. 0.5 W per cfm when absent.
+        optional power: Typed<Power>,
+        /// Part of the year in which the blower runs in this mode of its own accord. A stated default by mode when absent.
+        optional run_share: Typed<Fraction>,
+    }
+}
+
+table! {
+    /// The return or the supply side of the forced-air system.
+    PathTable {
+        /// Length of the trunk from the blower to its end. 20 ft (return) or 30 ft (supply) when absent.
+        optional length: Typed<Length>,
+        /// Inner size of the trunk. Sized for 700 fpm at the largest flow when absent.
+        optional section: Section,
+        /// Part of the pressure drop (without the filter) at grilles, boots and branches. 40 % ± 15 % (return) or 60 % ± 15 % (supply) when absent.
+        optional branch_share: Typed<Fraction>,
+        /// Leakage as a part of the blower flow. 5 % ± 4 % when absent.
+        optional leakage: Typed<Fraction>,
+        /// Zone that the leakage joins, or "outdoors". The zone of the air handler when absent.
+        optional leakage_zone: String,
+        /// The trunk as drawn, from the blower outward; replaces the even split along the trunk.
+        optional segment: Vec<Given<SegmentTable>>,
+    }
+}
+
+table! {
+    /// A drawn part of a trunk.
+    SegmentTable {
+        /// Length.
+        required length: Typed<Length>,
+        /// Inner size.
+        required section: Section,
+        /// Material. Galvanised when absent.
+        optional material: Material,
+        /// Sum of the loss coefficients of its fittings. 0 when absent.
+        optional loss: Number,
+    }
+}
+
+table! {
+    /// A place where the ventilator may hang.
+    SpotTable {
+        /// Name.
+        required name: String,
+        /// Zone. May be left out when there is one zone.
+        optional zone: String,
+        /// Lowest temperature through the year. A stated default by kind of zone when absent.
+        optional coldest: Typed<Temperature>,
+        /// Highest temperature through the year. A stated default by kind of zone when absent.
+        optional warmest: Typed<Temperature>,
+        /// A drain can be reached. Yes when absent.
+        optional drain: bool,
+        /// An electric outlet can be reached. Yes when absent.
+        optional outlet: bool,
+        /// Something carries the unit without shaking a bedroom. Yes when absent.
+        optional support: bool,
+        /// Duct runs to taps, grilles and terminals, by their names; what is not named cannot be reached. Without the table everything is reached by 15 ft and 2 elbows.
+        optional runs: Named<Run>,
+    }
+}
+
+table! {
+    /// A place where an existing duct may be tapped.
+    TapTable {
+        /// Name.
+        required name: String,
+        /// Which side of the blower.
+        required on: Side,
+        /// Distance to the air-handler fan along the duct.
+        required from_fan: Typed<Length>,
+        /// Inner size of the duct there. That of the trunk when absent.
+        optional section: Section,
+        /// What may be joined here. Both on the return, supply on the supply side, when absent.
+        optional r#use: Vec<Given<Use>>,
+        /// Measured static pressure against the house.
+        optional pressure: Typed<Pressure>,
+        /// Blower mode in which the pressure was read.
+        optional mode: Mode,
+    }
+}
+
+table! {
+    /// A place for a grille of the ventilator's own.
+    GrilleTable {
+        /// Name.
+        required name: String,
+        /// Zone. May be left out when there is one lived-in zone.
+        optional zone: String,
+        /// Extract air is drawn, or supply air delivered.
+        required r#use: Use,
+        /// Loss coefficient on the velocity pressure in its duct. 2.0 ± 0.5 when absent.
+        optional loss: Number,
+    }
+}
+
+table! {
+    /// A place where the wall may be pierced.
+    TerminalTable {
+        /// Name.
+        required name: String,
+        /// A hood for one stream, or intake and exhaust through one opening. A hood when absent.
+        optional kind: TerminalKind,
+        /// What it may serve. Both when absent.
+        optional r#use: Vec<Given<TerminalUse>>,
+        /// Facing of the wall.
+        required facing: Facing,
+        /// Height above grade. 4 ft when absent.
+        optional height: Typed<Length>,
+        /// Two-in-one hood: largest flow of each stream. 110 cfm when absent.
+        optional flow_limit: Typed<VolumeFlow>,
+        /// Loss coefficient on the velocity pressure in its duct. By use when absent: intake 2.75 ± 0.8, exhaust 2.25 ± 0.7, either 2.5 ± 0.8.
+        optional loss: Number,
+    }
+}
+
+table! {
+    /// The distance between two terminals, edge to edge.
+    SeparationTable {
+        /// The two terminals.
+        required between: Vec<Given<String>>,
+        /// Shortest distance.
+        required distance: Typed<Length>,
+    }
+}
+
+table! {
+    /// What the new ducts may be.
+    DuctsTable {
+        /// Inner diameters to be tried. 6 in when absent.
+        optional diameters: Vec<Given<Typed<Length>>>,
+        /// Material. Flexible when absent.
+        optional material: Material,
+        /// Flexible duct: how well it is pulled out. "as found" when absent.
+        optional stretch: Stretch,
+        /// Flexible duct: how far it is pushed together, in place of `stretch`.
+        optional compression: Typed<Fraction>,
+        /// Insulation of ducts that carry outdoor or exhaust air. R-8 when absent.
+        optional insulation: Typed<ThermalResistance>,
+    }
+}
+
+table! {
+    /// How the ventilator may be controlled.
+    ControlsTable {
+        /// What ventilator and blower may have to do with each other. All three when absent, "none" without an air handler.
+        optional interlocks: Vec<Given<Interlock>>,
+        /// Part of the time in which the ventilator runs. 100 % when absent.
+        optional run_share: Typed<Fraction>,
+    }
+}
+
+table! {
+    /// Prices in the currency of the job. What is not given counts as zero, and `check` says so.
+    CostsTable {
+        /// Currency, as printed. $ when absent.
+        optional currency: String,
+        /// Electricity.
+        optional electricity: Typed<EnergyPrice>,
+        /// Insulated duct by inner diameter, for instance { "6 in" = "2.90 /ft" }.
+        optional duct: Named<Typed<LengthPrice>>,
+        /// An elbow or boot.
+        optional elbow: Typed<Money>,
+        /// A balancing damper.
+        optional damper: Typed<Money>,
+        /// A collar in an existing duct.
+        optional collar: Typed<Money>,
+        /// A wall hood.
+        optional hood: Typed<Money>,
+        /// A two-in-one wall hood.
+        optional two_in_one_hood: Typed<Money>,
+        /// A grille.
+        optional grille: Typed<Money>,
+        /// Relay and wire of an interlock.
+        optional interlock: Typed<Money>,
+    }
+}
+
+table! {
+    /// The plan that was chosen.
+    PlanTable {
+        /// Unit.
+        required unit: String,
+        /// Setting at which the rate is to be met. "high" when absent.
+        optional setting: Setting,
+        /// Spot.
+        required spot: String,
+        /// Layout.
+        required layout: Layout,
+        /// Taps or grilles from which extract air is drawn.
+        required extract: Vec<Given<String>>,
+        /// Taps or grilles to which supply air goes.
+        required supply: Vec<Given<String>>,
+        /// How the supply duct ends in an existing duct. "facing downstream" in a supply duct, "flush" in a return, when absent.
+        optional entry: Entry,
+        /// Terminal of the intake.
+        required intake: String,
+        /// Terminal of the exhaust; the same as the intake for a two-in-one hood.
+        required exhaust: String,
+        /// Inner diameter of the ducts. The first of the diameters to be tried when absent.
+        optional diameter: Typed<Length>,
+        /// Interlock. "ventilator calls blower" for return-to-return, "none" for the others, when absent.
+        optional interlock: Interlock,
+        /// Angle of the damper in the supply stream, 0 open. Found by the program when absent.
+        optional supply_damper: Typed<Angle>,
+        /// Angle of the damper in the extract stream, 0 open. Found by the program when absent.
+        optional extract_damper: Typed<Angle>,
+    }
+}
+
+table! {
+    /// A catalogue of candidate units.
+    CatalogueTable {
+        /// Version of the file format: 1.
+        required format: u32,
+        /// The units.
+        required unit: Vec<Given<UnitTable>>,
+    }
+}
+
+table! {
+    /// A ventilator in the shape that a certified test gives.
+    UnitTable {
+        /// Name.
+        required name: String,
+        /// A heat core passes heat only, an energy core moisture too.
+        required core: Core,
+        /// Price. Zero when absent, and `check` says so.
+        optional price: Typed<Money>,
+        /// Inner diameter of its ports.
+        required port_diameter: Typed<Length>,
+        /// Part of the extract air that leaks into the supply air inside. 3 % when absent.
+        optional cross_leakage: Typed<Fraction>,
+        /// Where both fans sit. "after core" when absent.
+        optional fans: Fans,
+        /// A damper shuts the outdoor duct while the unit stands still. No when absent.
+        optional shuts_when_off: bool,
+        /// Least and greatest temperature around it. 50 to 104 °F when absent.
+        optional ambient: Vec<Given<Typed<Temperature>>>,
+        /// Needs a drain. Yes for a heat core, no for an energy core, when absent.
+        optional needs_drain: bool,
+        /// Settings with their tested points.
+        required setting: Vec<Given<SettingTable>>,
+        /// Recovery at tested flows and temperatures.
+        optional recovery: Vec<Given<RecoveryTable>>,
+    }
+}
+
+table! {
+    /// One setting of a ventilator.
+    SettingTable {
+        /// Which setting.
+        required setting: Setting,
+        /// Tested points in order of rising pressure, at least two.
+        required points: Vec<Given<PointTable>>,
+        /// Sound as tested.
+        optional sound: Typed<SoundLevel>,
+    }
+}
+
+table! {
+    /// A tested point: both streams at the same external static pressure.
+    PointTable {
+        /// External static pressure of each stream.
+        required pressure: Typed<Pressure>,
+        /// Net supply flow.
+        required net_supply: Typed<VolumeFlow>,
+        /// Gross supply flow. Net flow over one less the cross-leakage when absent.
+        optional gross_supply: Typed<VolumeFlow>,
+        /// Gross extract flow. The gross supply flow when absent.
+        optional gross_extract: Typed<VolumeFlow>,
+        /// Electric power of the whole unit.
+        required power: Typed<Power>,
+    }
+}
+
+table! {
+    /// Recovery at a tested point.
+    RecoveryTable {
+        /// Outdoor temperature.
+        required outdoor: Typed<Temperature>,
+        /// Net supply flow.
+        required flow: Typed<VolumeFlow>,
+        /// Sensible recovery efficiency.
+        required sensible: Typed<Fraction>,
+        /// Moisture recovered. Zero for a heat core when absent; an energy core needs it.
+        optional moisture: Typed<Fraction>,
+    }
+}

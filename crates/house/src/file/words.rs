@@ -1,0 +1,343 @@
+//! Words and forms of the file.
+
+use units::{AirChanges, Angle, Length, System, Typed, VolumeFlow};
+
+use super::reader::Reader;
+use super::value::{Item, Path, Shape, Value, shortened, text, words};
+use crate::model::{
+    BlowerKind, Entry, Interlock, Layout, Material, Mode, OpeningKind, Section, Setting, Side,
+    ZoneKind,
+};
+use diagnostics::{Problem, nearest};
+
+words!(System { "IP" => System::Ip, "SI" => System::Si });
+
+words!(ZoneKind {
+    "living" => ZoneKind::Living,
+    "basement" => ZoneKind::Basement,
+    "attic" => ZoneKind::Attic,
+    "crawlspace" => ZoneKind::Crawlspace,
+    "garage" => ZoneKind::Garage,
+});
+
+words!(OpeningKind {
+    "door undercut" => OpeningKind::DoorUndercut,
+    "open" => OpeningKind::Open,
+    "transfer grille" => OpeningKind::TransferGrille,
+});
+
+words!(BlowerKind {
+    "fixed-speed-tap" => BlowerKind::FixedSpeedTap,
+    "constant-torque" => BlowerKind::ConstantTorque,
+    "constant-airflow" => BlowerKind::ConstantAirflow,
+    "as measured" => BlowerKind::AsMeasured,
+});
+
+words!(Mode {
+    "low" => Mode::Low,
+    "heating" => Mode::Heating,
+    "cooling" => Mode::Cooling,
+});
+
+words!(Setting { "low" => Setting::Low, "high" => Setting::High, "boost" => Setting::Boost });
+
+words!(Material {
+    "galvanised" => Material::Galvanised,
+    "smooth plastic" => Material::SmoothPlastic,
+    "semi-rigid" => Material::SemiRigid,
+    "flexible" => Material::Flexible,
+});
+
+words!(Side { "return" => Side::Return, "supply" => Side::Supply });
+
+words!(Interlock {
+    "none" => Interlock::None,
+    "ventilator calls blower" => Interlock::VentilatorCallsBlower,
+    "only with blower" => Interlock::OnlyWithBlower,
+});
+
+words!(Layout {
+    "dedicated return" => Layout::DedicatedReturn,
+    "return-to-supply" => Layout::ReturnToSupply,
+    "return-to-return" => Layout::ReturnToReturn,
+    "fully ducted" => Layout::FullyDucted,
+});
+
+words!(Entry { "flush" => Entry::Flush, "facing downstream" => Entry::FacingDownstream });
+
+/// How tight the envelope is, where no blower door was run.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Tightness {
+    Leaky,
+    Average,
+    Tight,
+    VeryTight,
+}
+
+words!(Tightness {
+    "leaky" => Tightness::Leaky,
+    "average" => Tightness::Average,
+    "tight" => Tightness::Tight,
+    "very tight" => Tightness::VeryTight,
+});
+
+/// What ventilates the house before the work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Ventilation {
+    Nothing,
+    ExhaustOnly,
+    SupplyOnly,
+}
+
+words!(Ventilation {
+    "none" => Ventilation::Nothing,
+    "exhaust-only" => Ventilation::ExhaustOnly,
+    "supply-only" => Ventilation::SupplyOnly,
+});
+
+/// What a tap or a grille may serve.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Use {
+    Extract,
+    Supply,
+}
+
+words!(Use { "extract" => Use::Extract, "supply" => Use::Supply });
+
+/// What a terminal may serve.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum TerminalUse {
+    Intake,
+    Exhaust,
+}
+
+words!(TerminalUse { "intake" => TerminalUse::Intake, "exhaust" => TerminalUse::Exhaust });
+
+/// Kind of terminal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum TerminalKind {
+    Hood,
+    TwoInOne,
+}
+
+words!(TerminalKind { "hood" => TerminalKind::Hood, "two-in-one" => TerminalKind::TwoInOne });
+
+/// How well flexible duct is pulled out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Stretch {
+    Stretched,
+    Good,
+    AsFound,
+    Poor,
+}
+
+words!(Stretch {
+    "stretched" => Stretch::Stretched,
+    "good" => Stretch::Good,
+    "as found" => Stretch::AsFound,
+    "poor" => Stretch::Poor,
+});
+
+/// What a core passes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Core {
+    Heat,
+    Energy,
+}
+
+words!(Core { "heat" => Core::Heat, "energy" => Core::Energy });
+
+/// Where the fans of a unit sit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Fans {
+    AfterCore,
+    BeforeCore,
+}
+
+words!(Fans { "after core" => Fans::AfterCore, "before core" => Fans::BeforeCore });
+
+/// Leakage of the envelope at 50 Pa, as a flow or as air changes.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum BlowerDoor {
+    Flow(Typed<VolumeFlow>),
+    Changes(Typed<AirChanges>),
+}
+
+impl Value for BlowerDoor {
+    fn shape() -> Shape {
+        Shape::Written {
+            name: "flow or air changes at 50 Pa",
+            examples: "1650 cfm, 1650 cfm ± 5 %, 5.2 ach50, 780 L/s",
+        }
+    }
+
+    fn read(item: &Item, path: &Path, reader: &mut Reader) -> Option<Self> {
+        let text = text::<Self>(item, path, reader)?;
+        match Typed::parse(text) {
+            Ok(changes) => Some(Self::Changes(changes)),
+            Err(_) => reader.quantity(text, path, item.span()).map(Self::Flow),
+        }
+    }
+}
+
+impl Value for Section {
+    fn shape() -> Shape {
+        Shape::Written {
+            name: "inner size of a duct",
+            examples: "14 in, 8 x 16 in, 200 mm, 200 x 400 mm",
+        }
+    }
+
+    fn read(item: &Item, path: &Path, reader: &mut Reader) -> Option<Self> {
+        let text = text::<Self>(item, path, reader)?;
+        let side = |text: &str, reader: &mut Reader| {
+            let side = reader.quantity::<Length>(text, path, item.span())?;
+            let side = units::Quantity::si(side.value);
+            if (0.03..=2.0).contains(&side) {
+                return Some(side);
+            }
+            reader.error(
+                &item.span(),
+                format!("{path} cannot be {}", shortened(text)),
+                "a side or diameter of a duct is between 1.2 in and 79 in (30 mm and 2 m)",
+            );
+            None
+        };
+        match text
+            .split_once([' ', 'x', '×', '*'])
+            .and(text.split_once(['x', '×', '*']))
+        {
+            None => side(text, reader).map(Self::Round),
+            Some((width, depth)) => {
+                let unit = depth.trim_start_matches(|c: char| {
+                    c.is_ascii_digit() || matches!(c, '.' | ',' | '/' | '-' | ' ')
+                });
+                let bare = !width.contains(|c: char| c.is_alphabetic() || c == '"' || c == '\'');
+                let width = if bare {
+                    format!("{} {unit}", width.trim())
+                } else {
+                    width.to_owned()
+                };
+                let width = side(&width, reader)?;
+                Some(Self::Rectangular(width, side(depth, reader)?))
+            }
+        }
+    }
+}
+
+/// A measured duct run.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Run {
+    /// Length [m].
+    pub length: f64,
+    pub elbows: u32,
+}
+
+impl Value for Run {
+    fn shape() -> Shape {
+        Shape::Written {
+            name: "length along the duct and number of 90° elbows",
+            examples: "14 ft, 2 elbows; 4.5 m, 1 elbow; 8 ft",
+        }
+    }
+
+    fn read(item: &Item, path: &Path, reader: &mut Reader) -> Option<Self> {
+        let text = text::<Self>(item, path, reader)?;
+        let lower = text.to_lowercase();
+        let (length, elbows) = match lower.trim_end().strip_suffix(['s', 'w']) {
+            Some(_) if lower.contains("elbow") => {
+                // "4,5 m, 1 elbow": the last comma parts length and elbows.
+                match lower.rsplit_once(',') {
+                    Some((length, elbows)) => (length, Some(elbows)),
+                    None => (lower.as_str(), Some("")),
+                }
+            }
+            _ => (lower.as_str(), None),
+        };
+        let elbows = match elbows.map(str::trim) {
+            None => Some(0),
+            Some(words) => words
+                .strip_suffix("elbows")
+                .or_else(|| words.strip_suffix("elbow"))
+                .map(str::trim)
+                .and_then(|count| {
+                    if count == "no" {
+                        Some(0)
+                    } else {
+                        count.parse().ok()
+                    }
+                })
+                .filter(|count| *count <= 40),
+        };
+        let Some(elbows) = elbows else {
+            reader.error(
+                &item.span(),
+                format!("{path}: \"{}\" is not a duct run", shortened(text)),
+                "write a length and the elbows, like 14 ft, 2 elbows",
+            );
+            return None;
+        };
+        let length = reader.quantity::<Length>(length, path, item.span())?;
+        let length = units::Quantity::si(length.value);
+        if !(0.0..=100.0).contains(&length) {
+            reader.error(
+                &item.span(),
+                format!("{path} cannot be {}", shortened(text)),
+                "a run is from 0 to 328 ft (100 m) long",
+            );
+            return None;
+        }
+        Some(Self { length, elbows })
+    }
+}
+
+/// Facing of a wall, degrees clockwise from north.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Facing(pub f64);
+
+const POINTS: [(&str, f64); 8] = [
+    ("north", 0.0),
+    ("north-east", 45.0),
+    ("east", 90.0),
+    ("south-east", 135.0),
+    ("south", 180.0),
+    ("south-west", 225.0),
+    ("west", 270.0),
+    ("north-west", 315.0),
+];
+
+impl Value for Facing {
+    fn shape() -> Shape {
+        Shape::Written {
+            name: "point of the compass, or degrees clockwise from north",
+            examples: "north, south-west, 200 deg",
+        }
+    }
+
+    fn read(item: &Item, path: &Path, reader: &mut Reader) -> Option<Self> {
+        let text = text::<Self>(item, path, reader)?;
+        let plain = text.trim().to_lowercase().replace(' ', "-");
+        if let Some((_, degrees)) = POINTS
+            .iter()
+            .find(|(point, _)| *point == plain || point.replace('-', "") == plain)
+        {
+            return Some(Self(*degrees));
+        }
+        if plain.starts_with(|c: char| c.is_ascii_digit()) {
+            let angle = reader.quantity::<Angle>(text, path, item.span())?;
+            let degrees = units::Quantity::si(angle.value).to_degrees();
+            if (0.0..=360.0).contains(&degrees) {
+                return Some(Self(degrees % 360.0));
+            }
+        }
+        let mut problem = Problem::error(
+            format!("{path} cannot be \"{}\"", shortened(text)),
+            item.span(),
+        );
+        if let Some(near) = nearest(&plain, POINTS.iter().map(|(point, _)| *point)) {
+            problem = problem.help(format!("did you mean \"{near}\"?"));
+        }
+        reader.problem(problem.help(format!("{path} takes {}", Self::shape().accepted())));
+        None
+    }
+}
