@@ -95,7 +95,7 @@ fn modes(handler: &AirHandlerTable, building: &Building, reader: &mut Reader) ->
             None => seen.push(mode),
         }
     }
-    let mut modes: Vec<BlowerMode> = members
+    let modes: Vec<BlowerMode> = members
         .iter()
         .map(|given| mode(&given.value, building, reader))
         .collect();
@@ -128,7 +128,6 @@ fn modes(handler: &AirHandlerTable, building: &Building, reader: &mut Reader) ->
             "the run shares of all modes must not sum to more than 100 %",
         );
     }
-    modes.sort_by_key(|mode| mode.mode);
     modes
 }
 

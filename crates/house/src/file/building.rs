@@ -237,7 +237,10 @@ pub(super) fn climate(slot: &Slot<ClimateTable>, reader: &mut Reader) -> Climate
         "climate.mild",
         &table.mild,
         mild,
-        fahrenheit(55.0).clamp(winter.min(summer), summer.max(winter)),
+        // Not `clamp`, which panics where both temperatures were refused and are not numbers.
+        fahrenheit(55.0)
+            .max(winter.min(summer))
+            .min(summer.max(winter)),
         "a day without heating or cooling (common practice, no published source)",
     );
     let indoor_winter = indoor("indoor_winter", &table.indoor_winter, reader);
@@ -636,7 +639,9 @@ fn shares<'a>(
     for index in &open {
         list[*index] = rest.max(0.0) * zones[*index].floor_area / area;
     }
-    if members.iter().any(|given| slot(&given.value).is_absent()) {
+    let defaulted =
+        |(given, share): (&Given<ZoneTable>, &f64)| slot(&given.value).is_absent() && *share > 0.0;
+    if members.iter().zip(&list).any(defaulted) {
         let text: Vec<String> = zones
             .iter()
             .zip(&list)
