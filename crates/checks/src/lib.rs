@@ -12,6 +12,7 @@
 
 mod air;
 mod airflow;
+mod ducts;
 
 /// How far the computed value may lie from the expected one.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -54,5 +55,5 @@ impl Check {
 
 /// All checks, in the order of the layers of the code.
 pub fn all() -> Vec<Check> {
-    [air::checks(), airflow::checks()].concat()
+    [air::checks(), ducts::checks(), airflow::checks()].concat()
 }

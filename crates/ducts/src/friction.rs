@@ -325,6 +325,14 @@ mod tests {
     }
 
     #[test]
+    fn the_first_guess_is_near() {
+        for i in 0..2000 {
+            let value = 1e-9 * 1.01f64.powi(i);
+            assert!((nearly_ln(value) - value.ln()).abs() < 0.03, "{value}");
+        }
+    }
+
+    #[test]
     fn refuses_what_colebrook_does_not_cover() {
         for bad in [-1e-9, 0.050_001, f64::NAN, f64::INFINITY] {
             assert!(Friction::new(bad).is_err(), "{bad}");

@@ -41,12 +41,12 @@ impl MonotoneCubic {
             slope[0] = secant(0);
             slope[1] = secant(0);
         } else {
-            for i in 1..last {
+            for (i, inner) in slope.iter_mut().enumerate().take(last).skip(1) {
                 let (before, after) = (secant(i - 1), secant(i));
                 if before * after > 0.0 {
                     let (left, right) = (width(i - 1), width(i));
                     let (first, second) = (2.0 * right + left, right + 2.0 * left);
-                    slope[i] = (first + second) / (first / before + second / after);
+                    *inner = (first + second) / (first / before + second / after);
                 }
             }
             slope[0] = end_slope(width(0), width(1), secant(0), secant(1));

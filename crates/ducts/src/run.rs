@@ -3,6 +3,7 @@
 use crate::error::{Error, require_not_negative, require_positive};
 use crate::friction::Friction;
 use crate::section::Section;
+use crate::tap::{EndLoss, losses_between};
 
 /// Resistance of a run of duct of one size between two *static* pressures.
 ///
@@ -82,6 +83,21 @@ impl Run {
             loss_reverse,
             ..self
         })
+    }
+
+    /// The same run between two ends, with the sums of the coefficients (-) of its `fittings` in
+    /// (forward, reverse) flow between them (see [`tap`](crate::tap) for what an end counts).
+    ///
+    /// # Errors
+    /// Refuses a sum below 0.
+    pub fn with_ends(
+        self,
+        start: EndLoss,
+        fittings: (f64, f64),
+        finish: EndLoss,
+    ) -> Result<Self, Error> {
+        let (forward, reverse) = losses_between(start, fittings, finish);
+        self.with_losses(forward, reverse)
     }
 
     /// Cross-section.
@@ -270,6 +286,19 @@ mod tests {
         let forward = run.pressure_drop(0.05, DENSITY, VISCOSITY);
         let reverse = run.pressure_drop(-0.05, DENSITY, VISCOSITY);
         assert!((reverse / forward + 1.5).abs() < 1e-5);
+    }
+
+    #[test]
+    fn ends_are_counted_by_direction() {
+        let room = EndLoss::still_air(0.5, 1.5).unwrap();
+        let run = Run::new(Section::round(0.1).unwrap(), 1.0, 0.0)
+            .and_then(|run| run.with_ends(room, (2.0, 3.0), EndLoss::collar()))
+            .unwrap();
+        assert_eq!((run.loss_forward(), run.loss_reverse()), (3.5, 3.5));
+        // Still air at both ends of a plain duct: half a velocity pressure enters, one is lost.
+        let plain = EndLoss::still_air(0.5, 1.0).unwrap();
+        let run = run.with_ends(plain, (0.0, 0.0), plain).unwrap();
+        assert_eq!((run.loss_forward(), run.loss_reverse()), (1.5, 1.5));
     }
 
     #[test]

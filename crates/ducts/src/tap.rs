@@ -84,16 +84,16 @@ impl EndLoss {
     }
 }
 
-/// Sums of the losses of a run from `start` to `finish` in (forward, reverse) flow, for
-/// [`Run::with_losses`](crate::Run::with_losses). `fittings` are the sums of the coefficients of
+/// Sums of the losses of a run from `start` to `finish` in (forward, reverse) flow, as
+/// [`Run::with_ends`](crate::Run::with_ends) takes them. `fittings` are the sums of the coefficients of
 /// elbows, dampers and the like between the ends, in forward and in reverse flow.
 ///
 /// ```
 /// use ducts::tap::{EndLoss, losses_between};
 /// // From outdoors through a hood and an elbow to the collar of the ventilator.
-/// let outdoors = EndLoss::still_air(2.6, 2.0)?;
-/// let losses = losses_between(outdoors, (0.2, 0.2), EndLoss::collar());
-/// assert_eq!(losses, (1.0 + 2.6 + 0.2, 0.2 + 2.0 - 1.0));
+/// let outdoors = EndLoss::still_air(2.5, 2.0)?;
+/// let losses = losses_between(outdoors, (0.25, 0.25), EndLoss::collar());
+/// assert_eq!(losses, (1.0 + 2.5 + 0.25, 0.25 + 2.0 - 1.0));
 /// # Ok::<(), ducts::Error>(())
 /// ```
 pub fn losses_between(start: EndLoss, fittings: (f64, f64), finish: EndLoss) -> (f64, f64) {
@@ -201,7 +201,7 @@ impl MainTap {
     /// Change of static pressure p₂ − p₁ (Pa) along the main where `branch_flow` leaves `main_flow`
     /// (before the tap): static regain less the loss of the run,
     /// `p₂ − p₁ = ½ρ (V₁² − V₂²) − 0.4 x² ½ρV₁²` with x = Q_b/Q₁ (ASHRAE Fundamentals 2021,
-    /// chapter 21, equation 41; run loss of Levin and Idelchik, from memory). As a momentum balance it
+    /// chapter 21, equation 41; run loss of a narrow branch by Levin and Idelchik, as in Crane TP-410). As a momentum balance it
     /// says that the leaving air takes (1 − 0.3 x) V₁ along the main with it. The angle plays no
     /// part.
     pub fn pressure_change_leaving(&self, main_flow: f64, branch_flow: f64, density: f64) -> f64 {

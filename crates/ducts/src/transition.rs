@@ -5,7 +5,7 @@ use crate::loss::{HANDBOOK_SPREAD, Loss, Source};
 
 /// Gradual or sudden contraction with included `angle` (°); 180° is sudden.
 ///
-/// `C = 0.0696 [1 + (α/180)(sin(α/2) − 1)] (1 − β⁵) λ² + (λ − 1)²` with
+/// `C = 0.0696 sin(α/2) (1 − β⁵) λ² + (λ − 1)²` with
 /// `λ = 1 + 0.622 (α/180)^0.8 (1 − 0.215 β² − 0.785 β⁵)` and β² = `area_ratio` = small by large
 /// area (Rennels and Hudson, Pipe Flow, 2012, without the friction of the cone).
 ///
@@ -19,12 +19,10 @@ use crate::loss::{HANDBOOK_SPREAD, Loss, Source};
 /// Refuses an area ratio outside 0 … 1 and an angle outside 0 … 180°.
 pub fn contraction(area_ratio: f64, angle: f64) -> Result<Loss, Error> {
     check(area_ratio, angle)?;
-    let sharpness = angle / 180.0;
     let half_sine = (0.5 * angle).to_radians().sin();
     let fifth = area_ratio.powf(2.5);
-    let jet = 1.0 + 0.622 * sharpness.powf(0.8) * (1.0 - 0.215 * area_ratio - 0.785 * fifth);
-    let coefficient = 0.0696 * (1.0 + sharpness * (half_sine - 1.0)) * (1.0 - fifth) * jet * jet
-        + (jet - 1.0) * (jet - 1.0);
+    let jet = 1.0 + 0.622 * (angle / 180.0).powf(0.8) * (1.0 - 0.215 * area_ratio - 0.785 * fifth);
+    let coefficient = 0.0696 * half_sine * (1.0 - fifth) * jet * jet + (jet - 1.0) * (jet - 1.0);
     Ok(Loss {
         coefficient,
         log_standard_deviation: HANDBOOK_SPREAD,
@@ -76,7 +74,7 @@ mod tests {
             for law in [contraction, expansion] {
                 let here = law(ratio, angle).unwrap().coefficient;
                 prop_assert!(law(ratio + 0.01, angle).unwrap().coefficient < here);
-                prop_assert!(law(ratio, 180.0).unwrap().coefficient >= here);
+                prop_assert!(law(ratio, angle + 1.0).unwrap().coefficient >= here);
                 prop_assert!(here > 0.0);
             }
         }
