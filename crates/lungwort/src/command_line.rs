@@ -9,9 +9,14 @@ use units::System;
 pub const FIRST_STEPS: &str = "\
 Lungwort predicts the balance of a ventilation retrofit before the first hole is cut.
 
+Begin
+  lungwort new            write a commented job file to start from
+  lungwort check JOB      say what is wrong in it, what was read, what is assumed
+
 Look behind the numbers
   lungwort network FILE   solve a raw pressure network, to compare with another program
   lungwort checks         every check against a source outside the project
+  lungwort schema         the format of a job file, for editors
 
 Each command explains itself with --help.
 ";
@@ -61,6 +66,20 @@ impl From<Units> for System {
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// Write a commented job file to start from
+    New {
+        /// Where to
+        #[arg(default_value = "job.toml")]
+        file: PathBuf,
+        /// Replace a file that exists
+        #[arg(long)]
+        force: bool,
+    },
+    /// Say what is wrong in a job, what was read, and what is assumed
+    Check {
+        /// The job file
+        job: PathBuf,
+    },
     /// Solve a raw pressure network, so that the solver can be compared with another one
     Network {
         /// The network, see docs/network-file.md
@@ -68,4 +87,19 @@ pub enum Command {
     },
     /// Print every check against a source outside the project: expected, got, tolerance
     Checks,
+    /// Print the JSON schema of a file format, for editors
+    Schema {
+        /// Which file
+        #[arg(value_enum, default_value_t = File::Job)]
+        file: File,
+    },
+}
+
+/// The files that have a schema.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum File {
+    /// A job
+    Job,
+    /// A catalogue of units
+    Catalogue,
 }

@@ -7,6 +7,7 @@
 mod command_line;
 mod commands;
 mod files;
+mod job;
 mod outcome;
 mod text;
 
@@ -21,8 +22,11 @@ fn main() -> ExitCode {
     let CommandLine { command, options } = CommandLine::parse();
     let answer = match command {
         None => Ok(Outcome::yes(FIRST_STEPS)),
+        Some(Command::New { file, force }) => commands::new::run(&file, force, &options),
+        Some(Command::Check { job }) => commands::check::run(&job, &options),
         Some(Command::Network { file }) => commands::network::run(&file, &options),
         Some(Command::Checks) => commands::checks::run(&options),
+        Some(Command::Schema { file }) => commands::schema::run(file),
     };
     outcome::report(answer, &options)
 }

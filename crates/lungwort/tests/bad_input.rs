@@ -10,10 +10,12 @@ use support::{all, code, json, problems, result, run, workspace};
 use tempfile::TempDir;
 
 /// Each command that reads a file, with a sound example of such a file.
-const READERS: &[(&str, &str)] = &[(
-    "network",
-    "examples/networks/return-to-return-blower-on.toml",
-)];
+const READERS: &[(&str, &str)] = &[
+    ("check", "examples/light.toml"),
+    ("network", EXAMPLE_NETWORK),
+];
+
+const EXAMPLE_NETWORK: &str = "examples/networks/return-to-return-blower-on.toml";
 
 fn folder_with(name: &str, bytes: &[u8]) -> TempDir {
     let folder = tempfile::tempdir().expect("a folder");
@@ -184,7 +186,7 @@ fn a_reader_that_goes_away_is_no_error() {
     use std::process::Stdio;
 
     let mut child = support::program(&workspace())
-        .args(["network", READERS[0].1])
+        .args(["network", EXAMPLE_NETWORK])
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .spawn()

@@ -639,9 +639,11 @@ fn shares<'a>(
     for index in &open {
         list[*index] = rest.max(0.0) * zones[*index].floor_area / area;
     }
-    let defaulted =
-        |(given, share): (&Given<ZoneTable>, &f64)| slot(&given.value).is_absent() && *share > 0.0;
-    if members.iter().zip(&list).any(defaulted) {
+    let mut typed = members.iter().map(|given| slot(&given.value));
+    if list
+        .iter()
+        .any(|share| typed.next().is_some_and(Slot::is_absent) && *share > 0.0)
+    {
         let text: Vec<String> = zones
             .iter()
             .zip(&list)

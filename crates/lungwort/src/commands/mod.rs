@@ -1,4 +1,7 @@
 //! One module for each command.
 
+pub mod check;
 pub mod checks;
 pub mod network;
+pub mod new;
+pub mod schema;
