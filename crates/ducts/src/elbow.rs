@@ -4,7 +4,7 @@
 
 use crate::error::{Error, require, require_positive};
 use crate::flexible::pleated_elbow;
-use crate::interpolate::{clamped, within};
+use crate::interpolate::{clamped, held_above, within};
 use crate::loss::{HANDBOOK_SPREAD, Loss, Source};
 
 /// A 90° elbow; [`Elbow::loss`] applies the angle.
@@ -88,23 +88,20 @@ impl Elbow {
         let by_angle = |right_angle: f64| Ok(right_angle * angle_factor(angle)?);
         let coefficient =
             match *self {
-                Elbow::DieStamped { diameter } => by_angle(within(
+                Elbow::DieStamped { diameter } => by_angle(held_above(
                     DIAMETER,
                     &DIE_STAMPED,
-                    diameter.min(0.23),
+                    diameter,
                     "0.075 or more",
                 )?),
                 Elbow::Pleated { diameter } => by_angle(pleated_elbow(diameter)?),
-                Elbow::FiveGore { diameter } => by_angle(within(
-                    DIAMETER,
-                    &FIVE_GORE,
-                    diameter.min(0.38),
-                    "0.075 or more",
-                )?),
-                Elbow::SevenGore { diameter } => by_angle(within(
+                Elbow::FiveGore { diameter } => {
+                    by_angle(held_above(DIAMETER, &FIVE_GORE, diameter, "0.075 or more")?)
+                }
+                Elbow::SevenGore { diameter } => by_angle(held_above(
                     DIAMETER,
                     &SEVEN_GORE,
-                    diameter.min(0.30),
+                    diameter,
                     "0.075 or more",
                 )?),
                 Elbow::Gored {
@@ -124,12 +121,12 @@ impl Elbow {
                         }
                     };
                     by_angle(
-                        within(RADIUS, table, radius_ratio.min(2.0), "0.75 or more")?
+                        held_above(RADIUS, table, radius_ratio, "0.75 or more")?
                             * reynolds_factor(reynolds),
                     )
                 }
                 Elbow::Smooth { radius_ratio } | Elbow::SemiRigid { radius_ratio } => by_angle(
-                    within(RADIUS, &SMOOTH, radius_ratio.min(2.5), "0.5 or more")?
+                    held_above(RADIUS, &SMOOTH, radius_ratio, "0.5 or more")?
                         * reynolds_factor(reynolds),
                 ),
                 Elbow::Mitred => Ok(within("mitre angle [°]", &MITRED, angle, "0 to 90")?
@@ -312,6 +309,16 @@ mod tests {
                 .is_err()
         );
         assert!(Elbow::DieStamped { diameter: 0.5 }.loss(90.0, 1e5).is_ok());
+        assert!(
+            Elbow::DieStamped { diameter: f64::NAN }
+                .loss(90.0, 1e5)
+                .is_err()
+        );
+        assert!(
+            Elbow::Pleated { diameter: f64::NAN }
+                .loss(90.0, 1e5)
+                .is_err()
+        );
         assert!(Elbow::Smooth { radius_ratio: 0.4 }.loss(90.0, 1e5).is_err());
         assert!(Elbow::Mitred.loss(91.0, 1e5).is_err());
         assert!(Elbow::Mitred.loss(90.0, 0.0).is_err());

@@ -5,7 +5,7 @@
 //! roughness of the extended duct (0.9 mm).
 
 use crate::error::{Error, require, require_not_negative, require_positive};
-use crate::interpolate::{clamped, within};
+use crate::interpolate::{clamped, held_above};
 use crate::loss::{HANDBOOK_SPREAD, Loss, Source};
 
 /// How well a flexible duct was stretched when it was hung.
@@ -133,10 +133,10 @@ pub(crate) fn pleated_elbow(diameter: f64) -> Result<f64, Error> {
         (0.30, 0.26),
         (0.35, 0.25),
     ];
-    within(
+    held_above(
         "diameter of a pleated or flexible elbow [m]",
         &TABLE,
-        diameter.min(0.35),
+        diameter,
         "0.1 or more",
     )
 }

@@ -128,6 +128,17 @@ pub(crate) fn within(
     Ok(MonotoneCubic::new(points).at(x).0)
 }
 
+/// Value of a table at `x`, refused below its first point and held above its last.
+pub(crate) fn held_above(
+    quantity: &'static str,
+    points: &[(f64, f64)],
+    x: f64,
+    accepted: &'static str,
+) -> Result<f64, Error> {
+    require(quantity, x, accepted, x >= points[0].0)?;
+    Ok(clamped(points, x))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -158,5 +169,8 @@ mod tests {
         assert_eq!(clamped(&points, 5.0), 3.0);
         assert!(within("x", &points, 5.0, "1 to 2").is_err());
         assert!(within("x", &points, f64::NAN, "1 to 2").is_err());
+        assert_eq!(held_above("x", &points, 5.0, "1 or more"), Ok(3.0));
+        assert!(held_above("x", &points, 0.5, "1 or more").is_err());
+        assert!(held_above("x", &points, f64::NAN, "1 or more").is_err());
     }
 }
