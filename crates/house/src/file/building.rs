@@ -199,7 +199,7 @@ fn leakage(house: &HouseTable, volume: f64, reader: &mut Reader) -> Estimate {
             "house.blower_door must be above zero",
             "every house leaks",
         );
-    } else if !(0.2..=40.0).contains(&changes) {
+    } else if changes.is_finite() && !(0.2..=40.0).contains(&changes) {
         reader.warn(
             &given.span,
             format!("house.blower_door gives {changes:.1} air changes an hour at 50 Pa"),
