@@ -3,8 +3,8 @@
 /// The candidate nearest to a misspelt `word`, if it is near enough to be a slip of the hand.
 ///
 /// Case, spaces, hyphens and underscores are ignored. A word is near when at least two thirds of
-/// its letters are in place (Damerau–Levenshtein distance, normalised), or when it is the beginning
-/// of exactly one candidate.
+/// its letters are in place (Damerau–Levenshtein distance, normalised), or when exactly one candidate
+/// begins with it or is its beginning.
 ///
 /// ```
 /// use diagnostics::nearest;
@@ -33,8 +33,13 @@ pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) ->
     }
     let mut begun = candidates
         .into_iter()
-        .filter(|candidate| word.len() >= 3 && folded(candidate).starts_with(&word));
+        .filter(|candidate| begins_alike(&word, &folded(candidate)));
     begun.next().filter(|_| begun.next().is_none())
+}
+
+fn begins_alike(word: &str, candidate: &str) -> bool {
+    let enough = word.len().min(candidate.len()) >= 3;
+    enough && (candidate.starts_with(word) || word.starts_with(candidate))
 }
 
 fn folded(word: &str) -> String {
@@ -63,6 +68,7 @@ mod tests {
             ("Bedroom", Some("bedrooms")),
             ("blower_dor", Some("blower_door")),
             ("ceiling", Some("ceiling_height")),
+            ("flow_measured", Some("flow")),
             ("flwo", Some("flow")),
             ("folw", Some("flow")),
             ("", None),

@@ -220,7 +220,7 @@ fn plenum(side: Side, slot: &Slot<Typed<Pressure>>, reader: &mut Reader) -> Opti
         Side::Return => ("air_handler.mode.return_pressure", -1.0, "below"),
         Side::Supply => ("air_handler.mode.supply_pressure", 1.0, "above"),
     };
-    let value = duct_pressure(field, slot, reader);
+    let mut value = duct_pressure(field, slot, reader);
     if value * sign <= 0.0 {
         reader.error(
             &given.span,
@@ -230,6 +230,7 @@ fn plenum(side: Side, slot: &Slot<Typed<Pressure>>, reader: &mut Reader) -> Opti
                  were the hoses of the manometer exchanged?"
             ),
         );
+        value = f64::NAN;
     } else if value.abs() > 1.5 * INCH_OF_WATER {
         reader.warn(
             &given.span,

@@ -364,20 +364,21 @@ pub(super) fn terminals(table: &JobTable, reader: &mut Reader) -> Vec<Terminal> 
         .collect()
 }
 
+/// The spots, their names, and whether some runs of a spot were refused.
 pub(super) fn spots(
     table: &JobTable,
     places: &Places,
     climate: &Climate,
     ends: &Ends,
     reader: &mut Reader,
-) -> (Vec<Spot>, Names) {
+) -> (Vec<Spot>, Names, Vec<bool>) {
     let members = table.spot.each();
     let names = Names::collect("spot", members, |spot| &spot.name, reader);
-    let spots: Vec<Spot> = members
+    let (spots, incomplete): (Vec<Spot>, Vec<bool>) = members
         .iter()
         .map(|given| spot(given, places, climate, ends, reader))
-        .collect();
-    if !spots.is_empty() {
+        .unzip();
+    if !spots.is_empty() && !incomplete.contains(&true) {
         let reached = |end: End| {
             spots
                 .iter()
@@ -397,7 +398,7 @@ pub(super) fn spots(
             }
         }
     }
-    (spots, names)
+    (spots, names, incomplete)
 }
 
 fn spot(
@@ -406,7 +407,7 @@ fn spot(
     climate: &Climate,
     ends: &Ends,
     reader: &mut Reader,
-) -> Spot {
+) -> (Spot, bool) {
     let table = &given.value;
     let name = table.name.value().cloned().unwrap_or_default();
     let field = |key: &str| format!("spot \"{name}\" {key}");
@@ -460,19 +461,21 @@ fn spot(
             "the file does not say otherwise",
         )
     };
-    Spot {
+    let (runs, incomplete) = runs(table, &field("runs"), ends, reader);
+    let spot = Spot {
         zone,
         coldest,
         warmest,
         drain: present("drain", &table.drain, reader),
         outlet: present("outlet", &table.outlet, reader),
         support: present("support", &table.support, reader),
-        runs: runs(table, &field("runs"), ends, reader),
+        runs,
         name,
-    }
+    };
+    (spot, incomplete)
 }
 
-fn runs(table: &SpotTable, field: &str, ends: &Ends, reader: &mut Reader) -> Vec<SpotRun> {
+fn runs(table: &SpotTable, field: &str, ends: &Ends, reader: &mut Reader) -> (Vec<SpotRun>, bool) {
     let Some(named) = table.runs.value() else {
         if table.runs.is_absent() {
             reader.assume(
@@ -489,12 +492,14 @@ fn runs(table: &SpotTable, field: &str, ends: &Ends, reader: &mut Reader) -> Vec
             length: 15.0 * FOOT,
             elbows: 2,
         };
-        return ends.all().map(run).collect();
+        return (ends.all().map(run).collect(), !table.runs.is_absent());
     };
     let mut runs: Vec<SpotRun> = Vec::new();
-    for (name, run) in &named.0 {
+    let mut incomplete = named.incomplete;
+    for (name, run) in &named.members {
         match ends.find(&name.value) {
             None => {
+                incomplete = true;
                 unknown_name(
                     "spot.runs",
                     "tap, grille or terminal",
@@ -517,7 +522,7 @@ fn runs(table: &SpotTable, field: &str, ends: &Ends, reader: &mut Reader) -> Vec
             }
         }
     }
-    runs
+    (runs, incomplete)
 }
 
 pub(super) fn separations(

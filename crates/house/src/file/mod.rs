@@ -149,7 +149,7 @@ fn cook(
     let taps = joints::taps(table, air_handler.as_ref(), reader);
     let grilles = joints::grilles(table, &places, reader);
     let terminals = joints::terminals(table, reader);
-    let (spots, spot_names) = joints::spots(table, &places, &climate, &ends, reader);
+    let (spots, spot_names, incomplete) = joints::spots(table, &places, &climate, &ends, reader);
     let separations = joints::separations(table, &ends, &terminals, reader);
 
     let (units, unit_names) = unit::units(table, load, reader);
@@ -182,6 +182,7 @@ fn cook(
         let names = plan::PlanNames {
             units: &unit_names,
             spots: &spot_names,
+            incomplete: &incomplete,
             ends: &ends,
         };
         job.chosen = plan::chosen(given, &job, &names, reader);

@@ -267,7 +267,7 @@ fn duct_prices(table: &CostsTable, has_costs: bool, reader: &mut Reader) -> Vec<
         return Vec::new();
     };
     let mut prices: Vec<(f64, f64)> = Vec::new();
-    for (name, price) in &named.0 {
+    for (name, price) in &named.members {
         let path = super::value::Path::ROOT;
         let path = path.child("costs.duct");
         let Some(size) = reader.quantity::<Length>(&name.value, &path, name.span.clone()) else {
@@ -299,6 +299,8 @@ fn duct_prices(table: &CostsTable, has_costs: bool, reader: &mut Reader) -> Vec<
 pub(super) struct PlanNames<'a> {
     pub units: &'a Names,
     pub spots: &'a Names,
+    /// Whether some runs of a spot were refused.
+    pub incomplete: &'a [bool],
     pub ends: &'a Ends,
 }
 
@@ -391,7 +393,8 @@ pub(super) fn chosen(
             .cloned()
             .chain(walls.into_iter().flatten());
         for (end, span) in needed {
-            if !job.spots[spot].runs.iter().any(|run| run.to == end) {
+            let runs = &job.spots[spot].runs;
+            if !names.incomplete[spot] && !runs.iter().any(|run| run.to == end) {
                 reader.error(
                     &span,
                     format!(

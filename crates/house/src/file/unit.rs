@@ -300,15 +300,10 @@ fn point(table: &PointTable, cross_leakage: f64, reader: &mut Reader) -> UnitPoi
             "tests are run with both streams alike (common practice, no published source)",
         );
     }
-    let gross_supply = if absent(&table.gross_supply) {
+    let mut gross_supply = if absent(&table.gross_supply) {
         net_supply / (1.0 - cross_leakage)
     } else {
         gross_supply
-    };
-    let gross_extract = if absent(&table.gross_extract) {
-        gross_supply
-    } else {
-        gross_extract
     };
     if let Some(given) = table.gross_supply.given()
         && gross_supply < net_supply
@@ -318,7 +313,13 @@ fn point(table: &PointTable, cross_leakage: f64, reader: &mut Reader) -> UnitPoi
             "the gross supply flow is below the net one",
             "gross is what the fan moves, net is the outdoor air in it",
         );
+        gross_supply = f64::NAN;
     }
+    let gross_extract = if absent(&table.gross_extract) {
+        gross_supply
+    } else {
+        gross_extract
+    };
     UnitPoint {
         pressure: reader.within(
             "unit.setting.points.pressure",

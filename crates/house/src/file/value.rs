@@ -390,7 +390,11 @@ impl<T: Value> Value for Vec<Given<T>> {
 
 /// A table whose keys are names chosen by the writer, in the order in which they stand.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Named<T>(pub Vec<(Given<String>, Given<T>)>);
+pub(crate) struct Named<T> {
+    pub members: Vec<(Given<String>, Given<T>)>,
+    /// Whether some were refused.
+    pub incomplete: bool,
+}
 
 impl<T: Value> Value for Named<T> {
     fn shape() -> Shape {
@@ -418,7 +422,10 @@ impl<T: Value> Value for Named<T> {
             }
         }
         named.sort_by_key(|(name, _)| name.span.start);
-        Some(Self(named))
+        Some(Self {
+            incomplete: named.len() < table.len(),
+            members: named,
+        })
     }
 }
 
@@ -505,26 +512,28 @@ pub(crate) fn keys<'a, T: Value>(
     }
 }
 
-/// Reports a key that the table does not have.
+/// Reports a key that the table does not have; returns the key that was probably meant.
 pub(crate) fn unknown_key(
     key: &Spanned<std::borrow::Cow<str>>,
     path: &Path,
     reader: &mut Reader,
-    known: &[&str],
-) {
+    known: &[&'static str],
+) -> Option<&'static str> {
     if reader.is_full() {
-        return;
+        return None;
     }
     let full = path.child(key.get_ref()).to_string();
     let mut problem = Problem::error(
         format!("{} is not a key of a job", shortened(&full)),
         key.span(),
     );
-    problem = match nearest(key.get_ref(), known.iter().copied()) {
+    let meant = nearest(key.get_ref(), known.iter().copied());
+    problem = match meant {
         Some(near) => problem.help(format!("did you mean {near}?")),
         None => problem.help(format!("known keys here: {}", known.join(", "))),
     };
     reader.problem(problem);
+    meant
 }
 
 /// Reports a key that a table must have.
@@ -595,15 +604,25 @@ macro_rules! table {
                 use $crate::file::value::{Field, key, keys, missing_key, slot, unknown_key};
                 let table = keys::<Self>(item, path, reader)?;
                 let mut read = Self::default();
+                // A key that was misspelt is not missing too.
+                let mut meant = Vec::new();
                 for (name, item) in table {
                     match name.get_ref().as_ref() {
                         $(typed if typed == key(stringify!($field)) => {
                             read.$field = slot(item, &path.child(typed), reader);
                         })+
-                        _ => unknown_key(name, path, reader, &[$(key(stringify!($field))),+]),
+                        _ => meant.extend(unknown_key(
+                            name,
+                            path,
+                            reader,
+                            &[$(key(stringify!($field))),+],
+                        )),
                     }
                 }
-                $(if stringify!($need) == "required" && read.$field.is_absent() {
+                $(if stringify!($need) == "required"
+                    && read.$field.is_absent()
+                    && !meant.contains(&key(stringify!($field)))
+                {
                     missing_key(item, path, reader, &Field {
                         key: key(stringify!($field)),
                         about: concat!($($field_about),+).trim().to_owned(),

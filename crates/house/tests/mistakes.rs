@@ -1,0 +1,794 @@
+//! What a person is told about a mistake: one row per mistake, made in an example that is sound.
+
+#[allow(dead_code)]
+mod common;
+
+use common::{CATALOGUE, DULUTH, FLAGSTAFF, LIGHT, TALLAHASSEE, reading};
+use diagnostics::{Severity, Style};
+
+/// A mistake: the text that is replaced, what replaces it, the title that is expected, and a part
+/// of the help or label.
+type Row = (&'static str, &'static str, &'static str, &'static str);
+
+/// Makes the mistake in a sound file and compares what is told about it.
+fn check(sound: &str, rows: &[Row], severity: Severity, in_catalogue: bool) {
+    let mut wrong = String::new();
+    for (right, mistake, title, help) in rows {
+        let Some(at) = sound.find(right) else {
+            wrong.push_str(&format!("\nthe example has no {right:?}\n"));
+            continue;
+        };
+        let text = format!("{}{mistake}{}", &sound[..at], &sound[at + right.len()..]);
+        let reading = if in_catalogue {
+            reading(LIGHT.as_bytes(), text.as_bytes())
+        } else {
+            reading(text.as_bytes(), CATALOGUE.as_bytes())
+        };
+        let told = reading.problems.list().iter().any(|problem| {
+            problem.severity == severity
+                && problem.title.contains(title)
+                && (problem.help.iter().any(|text| text.contains(help))
+                    || problem.label.contains(help))
+        });
+        // One mistake is told once: no flood of follow-up errors.
+        let once = reading.problems.count(severity) == 1;
+        if !told || !once || reading.job.is_some() != (severity == Severity::Warning) {
+            wrong.push_str(&format!(
+                "\n{mistake:?} should be told as {title:?} / {help:?}, but:\n{}",
+                reading.problems.render(Style::Plain)
+            ));
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong}");
+}
+
+#[test]
+fn keys_and_names() {
+    let rows: &[Row] = &[
+        (
+            "floor_area = \"2400",
+            "flor_area = \"2400",
+            "house.flor_area is not a key",
+            "did you mean floor_area?",
+        ),
+        (
+            "[ducts]",
+            "[duct]",
+            "duct is not a key of a job",
+            "did you mean ducts?",
+        ),
+        (
+            "wind =",
+            "windspeed = \"3 m/s\"\nwind =",
+            "climate.windspeed is not a key",
+            "did you mean wind?",
+        ),
+        (
+            "bedrooms = 4",
+            "",
+            "house.bedrooms is missing",
+            "add bedrooms = a whole number",
+        ),
+        (
+            "[climate]",
+            "[[climate]]",
+            "climate cannot be a list",
+            "climate takes a table",
+        ),
+        (
+            "[[spot]]\nname = \"workshop\"",
+            "[[spot]]\nname = \"Mechanical Room\"",
+            "two spots are called",
+            "again here",
+        ),
+        (
+            "[[grille]]\nname = \"kitchen\"",
+            "[[grille]]\nname = \"return end\"\nuse = \"extract\"\nzone = \"basement\"\n[[grille]]\nname = \"kitchen\"",
+            "a tap and a grille are both called \"return end\"",
+            "a name of its own",
+        ),
+        (
+            "joins = \"second floor\"",
+            "joins = \"second flor\"",
+            "there is no zone \"second flor\"",
+            "did you mean \"second floor\"?",
+        ),
+        (
+            "joins = \"second floor\"",
+            "joins = \"roof\"",
+            "there is no zone \"roof\"",
+            "known: \"basement\"",
+        ),
+        (
+            "\"return near\" = \"5 ft",
+            "\"return neer\" = \"5 ft",
+            "there is no tap, grille or terminal \"return neer\"",
+            "did you mean \"return near\"?",
+        ),
+        (
+            "unit = \"Sedge 110 H\"",
+            "unit = \"Sedge 11 H\"",
+            "there is no unit \"Sedge 11 H\"",
+            "did you mean \"Sedge 110 H\"?",
+        ),
+        (
+            "intake = \"north intake\"",
+            "intake = \"return end\"",
+            "there is no terminal \"return end\"",
+            "known: \"north intake\"",
+        ),
+        (
+            "blower = \"fixed-speed-tap\"",
+            "blower = \"fixed speed tap\"",
+            "air_handler.blower cannot be",
+            "did you mean \"fixed-speed-tap\"?",
+        ),
+        (
+            "format = 1",
+            "format = 2",
+            "this format of file is not known",
+            "format = 1",
+        ),
+    ];
+    check(DULUTH, rows, Severity::Error, false);
+}
+
+#[test]
+fn quantities() {
+    check(
+        DULUTH,
+        &[
+            (
+                "altitude = \"1420 ft\"",
+                "altitude = \"1420\"",
+                "house.altitude: \"1420\" has no unit; length is asked for",
+                "",
+            ),
+            (
+                "altitude = \"1420 ft\"",
+                "altitude = 1420",
+                "house.altitude: \"1420\" has no unit; length is asked for",
+                "",
+            ),
+            (
+                "altitude = \"1420 ft\"",
+                "altitude = \"1420 cfm\"",
+                "\"cfm\" is a unit of volume flow, but length is asked for",
+                "",
+            ),
+            (
+                "altitude = \"1420 ft\"",
+                "altitude = \"1420 fet\"",
+                "\"fet\" is not a known unit; did you mean ft?",
+                "",
+            ),
+            (
+                "altitude = \"1420 ft\"",
+                "altitude = true",
+                "house.altitude cannot be true or false",
+                "length in quotes",
+            ),
+            (
+                "filter_pressure_drop = \"0.09 inWC\"",
+                "filter_pressure_drop = \"0.09 in\"",
+                "\"in\" is a unit of length, but pressure is asked for",
+                "",
+            ),
+            (
+                "\"return near\" = \"5 ft, 2 elbows\"",
+                "\"return near\" = \"5 ft, two elbows\"",
+                "is not a duct run",
+                "14 ft, 2 elbows",
+            ),
+            (
+                "\"return near\" = \"5 ft, 2 elbows\"",
+                "\"return near\" = \"5, 2 elbows\"",
+                "spot.runs.return near: \"5\" has no unit",
+                "",
+            ),
+            (
+                "section = \"8 x 20 in\"",
+                "section = \"8 x 20\"",
+                "air_handler.return.section: \"8\" has no unit",
+                "",
+            ),
+            (
+                "facing = \"east\"",
+                "facing = \"nort\"",
+                "terminal.facing cannot be \"nort\"",
+                "did you mean \"north\"?",
+            ),
+            (
+                "bedrooms = 4",
+                "bedrooms = \"four\"",
+                "house.bedrooms cannot be text",
+                "a whole number",
+            ),
+            (
+                "bedrooms = 4",
+                "bedrooms = -4",
+                "house.bedrooms is not a sensible count",
+                "0 to 1000",
+            ),
+            (
+                "storeys = 2",
+                "storeys = \"two\"",
+                "house.storeys is not a number",
+                "like 0.65",
+            ),
+            (
+                "leakage = \"6 % ± 4 %\"",
+                "leakage = \"6 % ± 4 ft\"",
+                "\"ft\" is a unit of length, but share is asked for",
+                "",
+            ),
+        ],
+        Severity::Error,
+        false,
+    );
+}
+
+#[test]
+fn impossible_houses() {
+    check(
+        DULUTH,
+        &[
+            (
+                "floor_area = \"2400 ft2\"",
+                "floor_area = \"-2400 ft2\"",
+                "house.floor_area cannot be -2400 ft2",
+                "above zero",
+            ),
+            (
+                "storeys = 2",
+                "storeys = 2\nleakage_exponent = 0.45",
+                "house.leakage_exponent cannot be 0.45",
+                "from 0.5 to 1",
+            ),
+            (
+                "storeys = 2",
+                "storeys = 2\nleakage_exponent = \"1.1 ± 0.05\"",
+                "house.leakage_exponent cannot be 1.1",
+                "from 0.5 to 1",
+            ),
+            (
+                "storeys = 2",
+                "storeys = 2\ntightness = \"leaky\"",
+                "blower_door and tightness contradict",
+                "keep the measurement",
+            ),
+            (
+                "storeys = 2",
+                "storeys = 0",
+                "house.storeys cannot be 0",
+                "1 to 5 storeys",
+            ),
+            (
+                "occupants = 5",
+                "occupants = 0",
+                "house.occupants cannot be 0",
+                "count the people",
+            ),
+            (
+                "winter = \"-16 F\"",
+                "winter = \"-600 F\"",
+                "climate.winter cannot be -600 F",
+                "below absolute zero",
+            ),
+            (
+                "winter = \"-16 F\"",
+                "winter = \"96 F\"",
+                "summer is colder than winter",
+                "exchanged",
+            ),
+            (
+                "leakage = \"20 %\"",
+                "leakage = \"50 %\"",
+                "the leakage shares sum to 130 %",
+                "more than 100 %",
+            ),
+            (
+                "supply = \"20 %\"",
+                "supply = \"10 %\"",
+                "the supply shares sum to 90 %",
+                "must sum to 100 %",
+            ),
+            (
+                "level = \"19 ft\"",
+                "level = \"-19 ft\"",
+                "level is too low for an attic",
+                "above grade",
+            ),
+            (
+                "vent_area = \"5.3 ft2\"",
+                "vent_area = \"900 ft2\"",
+                "vent_area is larger than its floor",
+                "free area",
+            ),
+            (
+                "level = \"2 ft\"",
+                "level = \"2 ft\"\nvent_area = \"1 ft2\"",
+                "vent_area is for attics",
+                "share of the house's leakage",
+            ),
+            (
+                "joins = \"second floor\"",
+                "joins = \"attic\"",
+                "\"attic\" is not lived in",
+                "name the lived-in zone",
+            ),
+            (
+                "between = [\"basement\", \"first floor\"]",
+                "between = [\"basement\", \"basement\"]",
+                "an opening from \"basement\" to itself",
+                "two different",
+            ),
+            (
+                "between = [\"basement\", \"first floor\"]",
+                "between = [\"basement\"]",
+                "opening.between has 1 names",
+                "takes two",
+            ),
+            (
+                "gap = \"3/4 in\"",
+                "gap = \"3/4 ft\"",
+                "is no undercut",
+                "up to 6 in",
+            ),
+            (
+                "gap = \"3/4 in\"",
+                "",
+                "its gap or width is missing",
+                "give width and gap",
+            ),
+            (
+                "gap = \"3/4 in\"",
+                "area = \"24 in2\"",
+                "opening.area and opening.width contradict",
+                "give the area, or the sides",
+            ),
+            (
+                "flow = \"180 cfm\"",
+                "flow = \"0 cfm\"",
+                "exhaust.flow cannot be 0 cfm",
+                "above zero",
+            ),
+            (
+                "flow = \"40 cfm\"",
+                "",
+                "existing.flow is missing",
+                "give what was measured",
+            ),
+        ],
+        Severity::Error,
+        false,
+    );
+}
+
+#[test]
+fn impossible_air_handlers_and_taps() {
+    check(
+        DULUTH,
+        &[
+            (
+                "return_pressure = \"-0.26 inWC\"",
+                "return_pressure = \"0.26 inWC\"",
+                "return_pressure cannot be 0.26 inWC",
+                "hoses of the manometer exchanged",
+            ),
+            (
+                "supply_pressure = \"0.19 inWC\"",
+                "supply_pressure = \"-0.19 inWC\"",
+                "supply_pressure cannot be -0.19 inWC",
+                "hoses of the manometer exchanged",
+            ),
+            (
+                "filter_pressure_drop = \"0.09 inWC\"",
+                "filter_pressure_drop = \"0.3 inWC\"",
+                "is more than the whole return side",
+                "filter included",
+            ),
+            (
+                "run_share = \"28 %\"",
+                "run_share = \"98 %\"",
+                "the blower runs 103 % of the year",
+                "more than 100 %",
+            ),
+            (
+                "mode = \"low\"\nflow",
+                "mode = \"heating\"\nflow",
+                "the mode \"heating\" is given twice",
+                "again here",
+            ),
+            (
+                "from_fan = \"22 ft\"",
+                "from_fan = \"26 ft\"",
+                "tap.from_fan of 26 ft lies beyond the end of the duct",
+                "the trunk is 24 ft long",
+            ),
+            (
+                "from_fan = \"22 ft\"",
+                "from_fan = \"-2 ft\"",
+                "tap.from_fan cannot be -2 ft",
+                "zero or above",
+            ),
+            (
+                "from_fan = \"15 ft\"",
+                "from_fan = \"15 ft\"\nuse = \"extract\"",
+                "extract air cannot be drawn from the supply side",
+                "tap the return",
+            ),
+            (
+                "pressure = \"-0.21 inWC\"\nmode = \"heating\"",
+                "pressure = \"-0.21 inWC\"",
+                "tap.mode is missing",
+                "in which blower mode",
+            ),
+            (
+                "pressure = \"-0.21 inWC\"\nmode = \"heating\"",
+                "pressure = \"0.21 inWC\"\nmode = \"heating\"",
+                "tap.pressure cannot be 0.21 inWC on this side",
+                "below zero",
+            ),
+            (
+                "leakage = \"5 % ± 3 %\"",
+                "leakage = \"75 %\"",
+                "air_handler.supply.leakage cannot be 75 %",
+                "from 0 to 60 %",
+            ),
+        ],
+        Severity::Error,
+        false,
+    );
+    check(
+        TALLAHASSEE,
+        &[
+            (
+                "length = \"20 ft\"\nleakage",
+                "length = \"30 ft\"\nleakage",
+                "air_handler.return.length of 30 ft contradicts its segments",
+                "20 ft long together",
+            ),
+            (
+                "mode = \"cooling\"\n\n[[tap]]",
+                "\n\n[[tap]]",
+                "tap.mode is missing",
+                "in which blower mode",
+            ),
+        ],
+        Severity::Error,
+        false,
+    );
+    check(
+        FLAGSTAFF,
+        &[(
+            "from_fan = \"6 ft\"",
+            "from_fan = \"60 ft\"",
+            "existing.from_fan of 60 ft lies beyond",
+            "13 ft long",
+        )],
+        Severity::Error,
+        false,
+    );
+}
+
+#[test]
+fn impossible_joints_and_plans() {
+    check(
+        DULUTH,
+        &[
+            (
+                "coldest = \"60 F\"",
+                "coldest = \"90 F\"",
+                "warmest is colder than its coldest",
+                "exchanged",
+            ),
+            (
+                "distance = \"4 ft\"",
+                "distance = \"-4 ft\"",
+                "separation.distance cannot be -4 ft",
+                "from 0 to 656 ft",
+            ),
+            (
+                "flow_limit = \"110 cfm\"",
+                "use = \"intake\"",
+                "a two-in-one hood serves as intake and as exhaust",
+                "leave use out",
+            ),
+            (
+                "stretch = \"good\"",
+                "stretch = \"good\"\ncompression = \"10 %\"",
+                "ducts.stretch and ducts.compression contradict",
+                "keep one",
+            ),
+            (
+                "material = \"flexible\"",
+                "material = \"smooth plastic\"",
+                "only flexible duct is pulled out",
+                "leave out stretch",
+            ),
+            (
+                "diameters = [\"5 in\", \"6 in\", \"7 in\"]",
+                "diameters = [\"5 in\", \"60 in\"]",
+                "ducts.diameters cannot be 60 in",
+                "from 3 to 16 in",
+            ),
+            (
+                "elbow = 14",
+                "elbow = -14",
+                "costs.elbow cannot be -14",
+                "zero or above",
+            ),
+            (
+                "extract = \"return end\"",
+                "extract = \"kitchen\"",
+                "plan.extract does not fit the layout \"return-to-return\"",
+                "from a tap on the return",
+            ),
+            (
+                "supply = \"return near\"",
+                "supply = \"supply trunk start\"",
+                "plan.supply does not fit the layout \"return-to-return\"",
+                "on the supply side",
+            ),
+            (
+                "extract = \"return end\"",
+                "extract = \"return drop\"",
+                "plan.extract does not fit",
+                "not meant for extract air",
+            ),
+            (
+                "setting = \"high\"\nspot",
+                "setting = \"boost\"\nspot",
+                "unit \"Sedge 110 H\" has no setting \"boost\"",
+                "it has low, high",
+            ),
+            (
+                "exhaust = \"east exhaust\"",
+                "exhaust = \"north two-in-one\"",
+                "a two-in-one hood serves as intake and as exhaust",
+                "same hood for both",
+            ),
+        ],
+        Severity::Error,
+        false,
+    );
+}
+
+#[test]
+fn impossible_units() {
+    check(
+        CATALOGUE,
+        &[
+            (
+                "net_supply = \"35 cfm\"",
+                "net_supply = \"45 cfm\"",
+                "the fan curve rises: more net supply flow",
+                "points exchanged",
+            ),
+            (
+                "pressure = \"50 Pa\"",
+                "pressure = \"20 Pa\"",
+                "the points are out of order",
+                "rising pressure",
+            ),
+            (
+                "sensible = \"66 %\"",
+                "sensible = \"106 %\"",
+                "unit.recovery.sensible cannot be 106 %",
+                "from 0 to 100 %",
+            ),
+            (
+                "sensible = \"66 %\"",
+                "sensible = \"66 %\"\nmoisture = \"40 %\"",
+                "a heat core recovers no moisture",
+                "energy core",
+            ),
+            (
+                "moisture = \"52 %\"",
+                "",
+                "unit.recovery.moisture is missing",
+                "energy core",
+            ),
+            (
+                "name = \"Sedge 110 H\"",
+                "name = \"fescue 70 h\"",
+                "two units are called",
+                "again here",
+            ),
+            (
+                "ambient = [\"50 F\", \"104 F\"]",
+                "ambient = [\"104 F\", \"50 F\"]",
+                "unit.ambient takes the least and the greatest",
+                "rising order",
+            ),
+            (
+                "ambient = [\"50 F\", \"104 F\"]",
+                "ambient = \"104 F\"",
+                "unit.ambient takes the least and the greatest",
+                "rising order",
+            ),
+            (
+                "port_diameter = \"5 in\"",
+                "port_diameter = \"5 ft\"",
+                "unit.port_diameter cannot be 5 ft",
+                "from 3 to 16 in",
+            ),
+            (
+                "cross_leakage = \"2 %\"",
+                "cross_leakage = \"2\"",
+                "unit.cross_leakage: \"2\" has no unit",
+                "",
+            ),
+            (
+                "setting = \"low\"",
+                "setting = \"high\"",
+                "the setting \"high\" is given twice",
+                "again here",
+            ),
+            (
+                "setting = \"low\"",
+                "setting = \"slow\"",
+                "unit.setting.setting cannot be \"slow\"",
+                "did you mean \"low\"?",
+            ),
+            (
+                "gross_extract = \"105 cfm\"",
+                "gross_extract = \"115 cfm\"",
+                "the fan curve rises: more gross extract flow",
+                "points exchanged",
+            ),
+            (
+                "gross_extract = \"112 cfm\"",
+                "gross_supply = \"100 cfm\"",
+                "the gross supply flow is below the net one",
+                "outdoor air in it",
+            ),
+            (
+                "format = 1",
+                "format = \"1\"",
+                "this format of file is not known",
+                "format = 1",
+            ),
+        ],
+        Severity::Error,
+        true,
+    );
+}
+
+#[test]
+fn suspicious_but_possible() {
+    check(
+        DULUTH,
+        &[
+            (
+                "flow = \"880 cfm ± 8 %\"",
+                "flow = \"1880 cfm\"",
+                "a blower flow of 783 cfm per 1000 ft2",
+                "300 to 600",
+            ),
+            (
+                "return_pressure = \"-0.35 inWC\"",
+                "return_pressure = \"-1.6 inWC\"",
+                "return_pressure of -1.6 inWC is unusual",
+                "1.5 inWC",
+            ),
+            (
+                "blower_door = \"1650 cfm ± 5 %\"",
+                "blower_door = \"45 ach50\"",
+                "gives 45.0 air changes an hour at 50 Pa",
+                "0.3 to 30",
+            ),
+            (
+                "floor_area = \"2400 ft2\"",
+                "floor_area = \"3400 ft2\"",
+                "the lived-in zones have 2400 ft² together, the house 3400 ft²",
+                "counted twice",
+            ),
+            (
+                "mild = \"50 F\"",
+                "mild = \"90 F\"",
+                "climate.mild is not between",
+                "between the design days",
+            ),
+            (
+                "pressure = \"-0.21 inWC\"",
+                "pressure = \"-0.4 inWC\"",
+                "tap.pressure of -0.4 inWC is beyond that of the plenum",
+                "fades",
+            ),
+            (
+                "\"return drop\" = \"4 ft, 1 elbow\"",
+                "",
+                "no spot has a run to \"return drop\"",
+                "add it to [spot.runs]",
+            ),
+        ],
+        Severity::Warning,
+        false,
+    );
+}
+
+/// Every mistake of a file is told in one pass, each with its line.
+#[test]
+fn several_at_a_time() {
+    let text = LIGHT
+        .replace("altitude = \"40 m\" ", "altitude = \"40\"")
+        .replace("bedrooms = 3", "bedroms = 3")
+        .replace("kind = \"two-in-one\"", "kind = \"two in one\"")
+        .replace("\"return near\" = ", "\"return nar\" = ");
+    let reading = reading(text.as_bytes(), CATALOGUE.as_bytes());
+    let told: Vec<(String, usize)> = reading
+        .problems
+        .list()
+        .iter()
+        .map(|problem| {
+            let place = reading.problems.sources()[problem.source].place(problem.span.start);
+            (problem.title.clone(), place.line)
+        })
+        .collect();
+    let line = |part: &str| {
+        text.lines()
+            .position(|line| line.contains(part))
+            .expect("the example has this line")
+            + 1
+    };
+    let expected = [
+        ("house.altitude: \"40\" has no unit", line("altitude")),
+        ("house.bedroms is not a key of a job", line("bedroms")),
+        ("terminal.kind cannot be \"two in one\"", line("two in one")),
+        (
+            "there is no tap, grille or terminal \"return nar\"",
+            line("return nar"),
+        ),
+    ];
+    assert_eq!(told.len(), expected.len(), "{told:#?}");
+    for ((title, line), (part, at)) in told.iter().zip(expected) {
+        assert!(
+            title.contains(part) && *line == at,
+            "{title} in line {line}, not {part} in {at}"
+        );
+    }
+}
+
+#[test]
+fn mistakes_of_toml_itself() {
+    for (text, title) in [
+        (
+            "format = 1\nname = \"a\nb = 2\n",
+            "this is not TOML: invalid basic string",
+        ),
+        (
+            "format = 1\nformat = 1\n",
+            "this is not TOML: duplicate key",
+        ),
+        ("[house\n", "this is not TOML"),
+        ("= 3\n[a]\n==\n", "this is not TOML"),
+    ] {
+        let reading = reading(text.as_bytes(), b"");
+        let first = reading.problems.list()[0].title.clone();
+        assert!(first.starts_with(title), "{text:?}: {first}");
+        assert!(reading.job.is_none());
+    }
+}
+
+#[test]
+fn a_whole_file_of_mistakes_is_told_in_order() {
+    let text = DULUTH
+        .replace(
+            "catalogue = \"catalogue.toml\"",
+            "catalogue = \"units.toml\"",
+        )
+        .replace("ventilation = \"exhaust-only\"", "ventilation = \"none\"");
+    let told = reading(text.as_bytes(), b"").problems.render(Style::Plain);
+    for part in [
+        "the catalogue \"units.toml\" cannot be read",
+        "there is no such file",
+        "existing.zone does not belong to this kind of ventilation",
+        "existing.flow does not belong to this kind of ventilation",
+        "there is no unit \"Sedge 110 H\"",
+        "the job has no unit",
+    ] {
+        assert!(told.contains(part), "{part} is not in\n{told}");
+    }
+}
