@@ -47,7 +47,14 @@ fn the_commands_shown_exist() {
     let mut commands = 0;
     for document in documents() {
         let text = fs::read_to_string(&document).expect("a document");
+        let mut in_shell = false;
         for line in text.lines() {
+            if let Some(language) = line.strip_prefix("```") {
+                in_shell = matches!(language, "sh" | "console");
+            }
+            if !in_shell {
+                continue;
+            }
             let line = line.trim_start_matches("$ ");
             let shown = line
                 .strip_prefix("lungwort ")
