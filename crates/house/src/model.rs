@@ -8,9 +8,9 @@
 /// A number from the survey, with how well it is known.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Estimate {
-    /// Best value [SI].
+    /// Best value (SI).
     pub value: f64,
-    /// Standard deviation [SI], zero when the number is exact.
+    /// Standard deviation (SI), zero when the number is exact.
     pub deviation: f64,
     /// How the number was obtained.
     pub origin: Origin,
@@ -35,7 +35,7 @@ impl Estimate {
         }
     }
 
-    /// A stated default with its standard deviation [SI] and the reason.
+    /// A stated default with its standard deviation (SI) and the reason.
     pub fn default(value: f64, deviation: f64, reason: &'static str) -> Self {
         Self {
             value,
@@ -93,11 +93,11 @@ pub struct Job {
 pub struct Building {
     /// Town or region, as typed.
     pub place: String,
-    /// Height above sea level [m].
+    /// Height above sea level (m).
     pub altitude: f64,
-    /// Conditioned floor area [m²].
+    /// Conditioned floor area (m²).
     pub floor_area: f64,
-    /// Ceiling height [m].
+    /// Ceiling height (m).
     pub ceiling_height: f64,
     /// Storeys above grade.
     pub storeys: f64,
@@ -105,11 +105,11 @@ pub struct Building {
     pub bedrooms: u32,
     /// People who live there.
     pub occupants: u32,
-    /// Flow through the closed envelope at 50 Pa [m³/s].
+    /// Flow through the closed envelope at 50 Pa (m³/s).
     pub leakage_at_50_pascals: Estimate,
     /// Exponent of the envelope's leakage, 0.5 to 1.
     pub leakage_exponent: Estimate,
-    /// Outdoor-air rate asked for by the contractor [m³/s]; the rule's rate when absent.
+    /// Outdoor-air rate asked for by the contractor (m³/s); the rule's rate when absent.
     pub required_rate: Option<f64>,
 }
 
@@ -118,7 +118,7 @@ pub struct Building {
 pub struct Climate {
     /// Winter, mild and summer, in this order.
     pub weathers: [Weather; 3],
-    /// Wind speed at eaves height [m/s] for the wind option.
+    /// Wind speed at eaves height (m/s) for the wind option.
     pub wind_speed: f64,
 }
 
@@ -127,9 +127,9 @@ pub struct Climate {
 pub struct Weather {
     /// Which one it is.
     pub season: Season,
-    /// Outdoor temperature [°C].
+    /// Outdoor temperature (°C).
     pub outdoor: f64,
-    /// Indoor temperature [°C].
+    /// Indoor temperature (°C).
     pub indoor: f64,
 }
 
@@ -151,18 +151,18 @@ pub struct Zone {
     pub name: String,
     /// What it is.
     pub kind: ZoneKind,
-    /// Floor area [m²].
+    /// Floor area (m²).
     pub floor_area: f64,
-    /// Floor to ceiling [m].
+    /// Floor to ceiling (m).
     pub height: f64,
-    /// Floor above grade [m], negative below.
+    /// Floor above grade (m), negative below.
     pub level: f64,
     /// Part of the house's leakage that lies in this zone: for a conditioned zone its leakage to
     /// outdoors, for the others their leakage to the zone named in `joins`. All parts sum to one.
     pub leakage_share: f64,
     /// For an unconditioned zone, the conditioned zone that it leaks to.
     pub joins: Option<usize>,
-    /// For an unconditioned zone, the free area of its own openings to outdoors [m²].
+    /// For an unconditioned zone, the free area of its own openings to outdoors (m²).
     pub vent_area: f64,
     /// Part of the air handler's supply air that is blown into this zone.
     pub supply_share: f64,
@@ -199,7 +199,7 @@ impl ZoneKind {
 pub struct Opening {
     /// The zones it joins.
     pub between: [usize; 2],
-    /// Free area [m²].
+    /// Free area (m²).
     pub area: f64,
     /// What it is, as typed.
     pub kind: OpeningKind,
@@ -223,7 +223,7 @@ pub struct Exhaust {
     pub name: String,
     /// Zone from which it draws.
     pub zone: usize,
-    /// Flow [m³/s].
+    /// Flow (m³/s).
     pub flow: f64,
     /// Runs in every operating case (a continuous exhaust) instead of now and then.
     pub continuous: bool,
@@ -234,22 +234,22 @@ pub struct Exhaust {
 pub enum Existing {
     /// Nothing but leaks.
     Nothing,
-    /// A fan that only exhausts, from a zone [m³/s].
+    /// A fan that only exhausts, from a zone (m³/s).
     ExhaustOnly {
         /// Zone.
         zone: usize,
-        /// Flow [m³/s].
+        /// Flow (m³/s).
         flow: f64,
         /// Stays in use after the work.
         stays: bool,
     },
     /// An outdoor duct into the return.
     SupplyOnly {
-        /// Inner diameter [m].
+        /// Inner diameter (m).
         diameter: f64,
-        /// Length with its bends [m].
+        /// Length with its bends (m).
         length: f64,
-        /// Distance of its tap from the air-handler fan along the duct [m].
+        /// Distance of its tap from the air-handler fan along the duct (m).
         from_fan: f64,
         /// Stays open after the work.
         stays: bool,
@@ -267,7 +267,7 @@ pub struct AirHandler {
     pub furnace: bool,
     /// Measured modes; at least one has both plenum pressures. "Off" is always added.
     pub modes: Vec<BlowerMode>,
-    /// Pressure drop of the filter [Pa] at the flow of the first mode that has pressures.
+    /// Pressure drop of the filter (Pa) at the flow of the first mode that has pressures.
     pub filter_pressure_drop: Estimate,
     /// Return side.
     pub return_path: Path,
@@ -293,13 +293,13 @@ pub enum BlowerKind {
 pub struct BlowerMode {
     /// Which mode.
     pub mode: Mode,
-    /// Blower flow [m³/s].
+    /// Blower flow (m³/s).
     pub flow: Estimate,
-    /// Static pressure in the return plenum, between filter and blower, against the house [Pa], negative.
+    /// Static pressure in the return plenum, between filter and blower, against the house (Pa), negative.
     pub return_pressure: Option<Estimate>,
-    /// Static pressure in the supply plenum against the house [Pa], positive.
+    /// Static pressure in the supply plenum against the house (Pa), positive.
     pub supply_pressure: Option<Estimate>,
-    /// Electric power [W].
+    /// Electric power (W).
     pub power: Estimate,
     /// Part of the year in which the blower runs in this mode without the ventilator's asking.
     pub run_share: f64,
@@ -336,7 +336,7 @@ impl Mode {
 /// The return or the supply side of the forced-air system.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Path {
-    /// Length of the trunk from the blower to its end [m].
+    /// Length of the trunk from the blower to its end (m).
     pub length: f64,
     /// Cross-section of the trunk.
     pub section: Section,
@@ -354,7 +354,7 @@ pub struct Path {
 /// A drawn part of a trunk.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Segment {
-    /// Length [m].
+    /// Length (m).
     pub length: f64,
     /// Cross-section.
     pub section: Section,
@@ -367,14 +367,14 @@ pub struct Segment {
 /// Cross-section of a duct.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Section {
-    /// Round, inner diameter [m].
+    /// Round, inner diameter (m).
     Round(f64),
-    /// Rectangular, inner sides [m].
+    /// Rectangular, inner sides (m).
     Rectangular(f64, f64),
 }
 
 impl Section {
-    /// Area [m²].
+    /// Area (m²).
     pub fn area(self) -> f64 {
         match self {
             Self::Round(diameter) => std::f64::consts::FRAC_PI_4 * diameter * diameter,
@@ -382,7 +382,7 @@ impl Section {
         }
     }
 
-    /// Hydraulic diameter, four times the area over the perimeter [m].
+    /// Hydraulic diameter, four times the area over the perimeter (m).
     pub fn hydraulic_diameter(self) -> f64 {
         match self {
             Self::Round(diameter) => diameter,
@@ -411,9 +411,9 @@ pub struct Spot {
     pub name: String,
     /// Zone.
     pub zone: usize,
-    /// Lowest temperature through the year [°C].
+    /// Lowest temperature through the year (°C).
     pub coldest: f64,
-    /// Highest temperature through the year [°C].
+    /// Highest temperature through the year (°C).
     pub warmest: f64,
     /// A drain can be reached.
     pub drain: bool,
@@ -430,7 +430,7 @@ pub struct Spot {
 pub struct SpotRun {
     /// Where it goes.
     pub to: End,
-    /// Length along the duct [m].
+    /// Length along the duct (m).
     pub length: f64,
     /// 90° elbows.
     pub elbows: u32,
@@ -454,7 +454,7 @@ pub struct Tap {
     pub name: String,
     /// Which side of the blower.
     pub side: Side,
-    /// Distance to the air-handler fan along the duct [m].
+    /// Distance to the air-handler fan along the duct (m).
     pub from_fan: f64,
     /// Cross-section of the duct there.
     pub section: Section,
@@ -462,7 +462,7 @@ pub struct Tap {
     pub extract: bool,
     /// Supply air may be delivered here.
     pub supply: bool,
-    /// Measured static pressure at the tap against the house [Pa], with the mode it was read in.
+    /// Measured static pressure at the tap against the house (Pa), with the mode it was read in.
     pub pressure: Option<(Mode, Estimate)>,
 }
 
@@ -501,9 +501,9 @@ pub struct Terminal {
     pub exhaust: bool,
     /// Facing of the wall, degrees clockwise from north.
     pub facing: f64,
-    /// Height above grade [m].
+    /// Height above grade (m).
     pub height: f64,
-    /// Largest flow of each stream [m³/s] (two-in-one hoods).
+    /// Largest flow of each stream (m³/s) (two-in-one hoods).
     pub flow_limit: Option<f64>,
     /// Loss coefficient on the velocity pressure in its duct.
     pub loss: Estimate,
@@ -514,7 +514,7 @@ pub struct Terminal {
 pub struct Separation {
     /// Indices into [`Job::terminals`].
     pub between: [usize; 2],
-    /// Shortest distance [m].
+    /// Shortest distance (m).
     pub distance: f64,
 }
 
@@ -527,7 +527,7 @@ pub struct Unit {
     pub recovers_moisture: bool,
     /// Price.
     pub price: f64,
-    /// Diameter of the ports [m].
+    /// Diameter of the ports (m).
     pub port_diameter: f64,
     /// Part of the extract air that leaks into the supply air inside the unit, 0 to 1.
     pub cross_leakage: f64,
@@ -535,7 +535,7 @@ pub struct Unit {
     pub fans_after_core: bool,
     /// A damper shuts the outdoor duct while the unit stands still.
     pub shuts_when_off: bool,
-    /// Least and greatest temperature around the unit [°C].
+    /// Least and greatest temperature around the unit (°C).
     pub ambient: [f64; 2],
     /// Needs a drain.
     pub needs_drain: bool,
@@ -552,7 +552,7 @@ pub struct UnitSetting {
     pub setting: Setting,
     /// Tested points in order of rising external static pressure.
     pub points: Vec<UnitPoint>,
-    /// Sound power or pressure as tested [dB(A)], if given.
+    /// Sound power or pressure as tested (dB(A)), if given.
     pub sound: Option<f64>,
 }
 
@@ -587,24 +587,24 @@ impl Setting {
 /// A tested point: both streams at the same external static pressure.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct UnitPoint {
-    /// External static pressure of each stream [Pa].
+    /// External static pressure of each stream (Pa).
     pub pressure: f64,
-    /// Net supply flow [m³/s].
+    /// Net supply flow (m³/s).
     pub net_supply: f64,
-    /// Gross supply flow [m³/s].
+    /// Gross supply flow (m³/s).
     pub gross_supply: f64,
-    /// Gross extract flow [m³/s].
+    /// Gross extract flow (m³/s).
     pub gross_extract: f64,
-    /// Electric power of the whole unit [W].
+    /// Electric power of the whole unit (W).
     pub power: f64,
 }
 
 /// Recovery at a tested point.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Recovery {
-    /// Outdoor temperature [°C].
+    /// Outdoor temperature (°C).
     pub outdoor: f64,
-    /// Net supply flow [m³/s].
+    /// Net supply flow (m³/s).
     pub flow: f64,
     /// Sensible recovery efficiency, 0 to 1.
     pub sensible: f64,
@@ -615,13 +615,13 @@ pub struct Recovery {
 /// What the new ducts may be.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DuctChoices {
-    /// Inner diameters [m].
+    /// Inner diameters (m).
     pub diameters: Vec<f64>,
     /// Material.
     pub material: Material,
     /// Flexible duct: how far it is pushed together, (stretched − installed)/stretched, 0 to 0.5.
     pub compression: Estimate,
-    /// Insulation of ducts that carry outdoor or exhaust air [m²·K/W].
+    /// Insulation of ducts that carry outdoor or exhaust air (m²·K/W).
     pub insulation: f64,
 }
 
@@ -670,7 +670,7 @@ pub struct Costs {
     pub currency: String,
     /// Electricity per kilowatt-hour.
     pub electricity: f64,
-    /// Insulated duct per metre, by inner diameter [m].
+    /// Insulated duct per metre, by inner diameter (m).
     pub duct: Vec<(f64, f64)>,
     /// An elbow or boot.
     pub elbow: f64,
@@ -751,12 +751,12 @@ pub struct ChosenPlan {
     pub intake: usize,
     /// Index of the exhaust into [`Job::terminals`].
     pub exhaust: usize,
-    /// Inner diameter of the ducts [m].
+    /// Inner diameter of the ducts (m).
     pub diameter: f64,
     /// Interlock.
     pub interlock: Interlock,
-    /// Angle of the damper in the supply stream [°], 0 open; set by the tool when absent.
+    /// Angle of the damper in the supply stream (°), 0 open; set by the tool when absent.
     pub supply_damper: Option<f64>,
-    /// Angle of the damper in the extract stream [°], 0 open; set by the tool when absent.
+    /// Angle of the damper in the extract stream (°), 0 open; set by the tool when absent.
     pub extract_damper: Option<f64>,
 }

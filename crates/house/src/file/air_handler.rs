@@ -17,7 +17,7 @@ const FOOT: f64 = 0.3048;
 const CFM: f64 = FOOT * FOOT * FOOT / 60.0;
 const INCH_OF_WATER: f64 = 249.08891;
 
-/// Velocity for which a trunk is sized when its size is not given: 700 fpm [m/s].
+/// Velocity for which a trunk is sized when its size is not given: 700 fpm (m/s).
 const TRUNK_VELOCITY: f64 = 700.0 * FOOT / 60.0;
 
 pub(super) fn air_handler(

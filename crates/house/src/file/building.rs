@@ -691,7 +691,7 @@ pub(super) fn openings(table: &JobTable, places: &Places, reader: &mut Reader) -
     openings
 }
 
-/// Free area of an opening [m²].
+/// Free area of an opening (m²).
 fn opening_area(kind: OpeningKind, given: &Given<OpeningTable>, reader: &mut Reader) -> f64 {
     let table = &given.value;
     let count = table.count.value().copied().unwrap_or(1);

@@ -610,7 +610,7 @@ fn interlock(
     )
 }
 
-/// Angle of a damper [°].
+/// Angle of a damper (°).
 fn damper(field: &str, slot: &Slot<Typed<Angle>>, reader: &mut Reader) -> Option<f64> {
     slot.given()?;
     let quarter = std::f64::consts::FRAC_PI_2 + 1e-9;

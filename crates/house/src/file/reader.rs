@@ -100,7 +100,7 @@ impl Reader {
         }
     }
 
-    /// A typed quantity [SI], refused outside a range. `accepted` completes "it must be …".
+    /// A typed quantity (SI), refused outside a range. `accepted` completes "it must be …".
     pub fn within<Q: Quantity>(
         &mut self,
         field: &str,
@@ -120,12 +120,12 @@ impl Reader {
         f64::NAN
     }
 
-    /// A typed quantity [SI] above zero.
+    /// A typed quantity (SI) above zero.
     pub fn positive<Q: Quantity>(&mut self, field: &str, slot: &Slot<Typed<Q>>) -> f64 {
         self.within(field, slot, f64::MIN_POSITIVE..=f64::INFINITY, "above zero")
     }
 
-    /// A typed quantity [SI], zero or above.
+    /// A typed quantity (SI), zero or above.
     pub fn not_negative<Q: Quantity>(&mut self, field: &str, slot: &Slot<Typed<Q>>) -> f64 {
         self.within(field, slot, 0.0..=f64::INFINITY, "zero or above")
     }
@@ -135,7 +135,7 @@ impl Reader {
         self.within(field, slot, 0.0..=1.0, "from 0 to 100 %")
     }
 
-    /// The value [SI], or a stated default if the key is absent.
+    /// The value (SI), or a stated default if the key is absent.
     pub fn or_default<Q: Quantity, T>(
         &mut self,
         field: &str,
@@ -168,7 +168,7 @@ impl Reader {
     }
 
     /// A typed quantity whose uncertainty, if none was typed, is a stated half-width of the 95 %
-    /// interval [SI].
+    /// interval (SI).
     pub fn estimate<Q: Quantity>(
         &mut self,
         field: &str,
@@ -196,7 +196,7 @@ impl Reader {
         }
     }
 
-    /// A stated default with its half-width of the 95 % interval [SI].
+    /// A stated default with its half-width of the 95 % interval (SI).
     pub fn default_estimate<Q: Quantity>(
         &mut self,
         field: &str,

@@ -228,7 +228,7 @@ impl Value for Section {
 /// A measured duct run.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Run {
-    /// Length [m].
+    /// Length (m).
     pub length: f64,
     pub elbows: u32,
 }

@@ -1,0 +1,290 @@
+//! The examples are sound, and what they say arrives in SI.
+
+#[allow(dead_code)]
+mod common;
+
+use common::{CATALOGUE, DULUTH, FLAGSTAFF, LIGHT, TALLAHASSEE, reading};
+use diagnostics::{Source, Style};
+use house::file::{read, starter};
+use house::model::{End, Existing, Interlock, Job, Layout, Mode, Origin, Section, Setting, Side};
+
+fn job(text: &str) -> Job {
+    let reading = reading(text.as_bytes(), CATALOGUE.as_bytes());
+    assert!(
+        reading.problems.is_empty(),
+        "{}",
+        reading.problems.render(Style::Plain)
+    );
+    reading.job.expect("a file without problems is a job")
+}
+
+#[test]
+fn examples_have_no_problems() {
+    for (text, name) in [
+        (DULUTH, "Furnace house in Duluth"),
+        (FLAGSTAFF, "Mountain house in Flagstaff"),
+        (TALLAHASSEE, "Heat-pump house in Tallahassee"),
+        (LIGHT, "Light survey of a bungalow"),
+    ] {
+        let job = job(text);
+        assert_eq!(job.name, name);
+        assert_eq!(job.units.len(), 7);
+        let leakage: f64 = job.zones.iter().map(|zone| zone.leakage_share).sum();
+        let supply: f64 = job.zones.iter().map(|zone| zone.supply_share).sum();
+        let returned: f64 = job.zones.iter().map(|zone| zone.return_share).sum();
+        for sum in [leakage, supply, returned] {
+            assert!((sum - 1.0).abs() < 1e-9, "{name}: shares sum to {sum}");
+        }
+    }
+}
+
+#[test]
+fn the_starter_stands_alone() {
+    let source = Source::new("job.toml", starter());
+    let reading = read(&source, &mut |_| {
+        Err("the starter asks for no other file".to_owned())
+    });
+    assert!(
+        reading.problems.is_empty(),
+        "{}",
+        reading.problems.render(Style::Plain)
+    );
+    assert!(reading.job.is_some());
+}
+
+/// Conversions by the exact definitions of foot, inch and inch of water (NIST SP 811, 2008).
+#[test]
+fn numbers_arrive_in_si() {
+    let duluth = job(DULUTH);
+    let flagstaff = job(FLAGSTAFF);
+    let light = job(LIGHT);
+    let handler = duluth.air_handler.as_ref().expect("Duluth has a furnace");
+    let heating = &handler.modes[0];
+    let suction = heating.return_pressure.as_ref().expect("it was read");
+    let sedge = duluth
+        .units
+        .iter()
+        .find(|unit| unit.name == "Sedge 110 H")
+        .expect("it is listed");
+    let point = sedge.settings[1].points[0];
+    let volume = 1760.0 * 0.3048f64.powi(2) * 8.5 * 0.3048;
+    let cfm = 0.3048f64.powi(3) / 60.0;
+    let rows = [
+        ("altitude 1420 ft", duluth.building.altitude, 432.816),
+        (
+            "floor area 2400 ft2",
+            duluth.building.floor_area,
+            222.967_296,
+        ),
+        (
+            "blower door 1650 cfm",
+            duluth.building.leakage_at_50_pascals.value,
+            1650.0 * cfm,
+        ),
+        (
+            "± 5 %: deviation 2.5 %",
+            duluth.building.leakage_at_50_pascals.deviation,
+            41.25 * cfm,
+        ),
+        (
+            "4.8 ach50",
+            flagstaff.building.leakage_at_50_pascals.value,
+            4.8 * volume / 3600.0,
+        ),
+        (
+            "winter -16 F",
+            duluth.climate.weathers[0].outdoor,
+            -26.666_666_666_666_668,
+        ),
+        ("level -6 ft 6 in", duluth.zones[0].level, -1.9812),
+        (
+            "undercut 32 in x 3/4 in",
+            duluth.openings[0].area,
+            24.0 * 0.0254 * 0.0254,
+        ),
+        (
+            "half inch under three doors",
+            flagstaff.openings[0].area,
+            45.0 * 0.0254 * 0.0254,
+        ),
+        ("flow 880 cfm", heating.flow.value, 880.0 * cfm),
+        ("± 8 %: deviation 4 %", heating.flow.deviation, 35.2 * cfm),
+        ("return -0.26 inWC", suction.value, -0.26 * 249.088_91),
+        ("± 10 % assumed", suction.deviation, 0.013 * 249.088_91),
+        (
+            "filter 0.09 inWC, ± 2.5 Pa assumed",
+            handler.filter_pressure_drop.deviation,
+            1.25,
+        ),
+        ("run share 28 %", heating.run_share, 0.28),
+        ("tap 22 ft from the fan", duluth.taps[0].from_fan, 6.7056),
+        ("run of 34 ft", duluth.spots[0].runs[6].length, 10.3632),
+        ("spot 60 F", duluth.spots[0].coldest, 15.555_555_555_555_555),
+        ("separation 14 ft", duluth.separations[0].distance, 4.2672),
+        ("5 in duct", duluth.ducts.diameters[0], 0.127),
+        ("good stretch", duluth.ducts.compression.value, 0.10),
+        ("R-8", duluth.ducts.insulation, 1.408_881_469_6),
+        ("0.16 /kWh", duluth.costs.electricity, 0.16),
+        (
+            "6 in duct, 2.90 /ft",
+            duluth.costs.duct[1].1,
+            9.514_435_695_538_057,
+        ),
+        ("point at 0.1 inWC", point.pressure, 24.908_891),
+        ("net 118 cfm", point.net_supply, 118.0 * cfm),
+        (
+            "gross 118 cfm / 0.975",
+            point.gross_supply,
+            118.0 / 0.975 * cfm,
+        ),
+        ("660 L/s", light.building.leakage_at_50_pascals.value, 0.66),
+        ("facing north-east", light.terminals[0].facing, 45.0),
+        (
+            "one zone as high as the house",
+            light.zones[0].height,
+            2.4384,
+        ),
+    ];
+    for (what, got, expected) in rows {
+        let tolerance = 1e-7 * expected.abs().max(1e-3);
+        assert!(
+            (got - expected).abs() <= tolerance,
+            "{what}: {got}, not {expected}"
+        );
+    }
+    assert_eq!(
+        heating.flow.origin,
+        Origin::Typed("880 cfm ± 8 %".to_owned())
+    );
+    assert_eq!(
+        handler.return_path.section,
+        Section::Rectangular(8.0 * 0.0254, 20.0 * 0.0254)
+    );
+}
+
+#[test]
+fn names_arrive_as_indices() {
+    let job = job(DULUTH);
+    let plan = job.chosen.as_ref().expect("a plan was chosen");
+    assert_eq!(job.units[plan.unit].name, "Sedge 110 H");
+    assert_eq!(
+        (plan.setting, plan.layout),
+        (Setting::High, Layout::ReturnToReturn)
+    );
+    assert_eq!(plan.interlock, Interlock::None);
+    assert_eq!(
+        (&plan.extract[..], &plan.supply[..]),
+        (&[End::Tap(0)][..], &[End::Tap(2)][..])
+    );
+    assert_eq!(job.terminals[plan.intake].name, "north intake");
+    assert_eq!(job.terminals[plan.exhaust].name, "east exhaust");
+    assert_eq!((plan.supply_damper, plan.extract_damper), (None, None));
+    assert_eq!(job.zones[3].joins, Some(2));
+    assert_eq!(job.openings[1].between, [1, 2]);
+    let Existing::ExhaustOnly { zone, stays, .. } = job.existing else {
+        panic!("Duluth has a fan that only exhausts");
+    };
+    assert_eq!((zone, stays), (2, false));
+    let drop = &job.taps[3];
+    assert_eq!(
+        (drop.side, drop.extract, drop.supply),
+        (Side::Return, false, true)
+    );
+    assert_eq!(
+        drop.pressure.as_ref().map(|(mode, _)| *mode),
+        Some(Mode::Heating)
+    );
+}
+
+/// The light survey types about twenty numbers; everything else is said to be assumed.
+#[test]
+fn what_is_not_said_is_assumed_aloud() {
+    let reading = reading(LIGHT.as_bytes(), CATALOGUE.as_bytes());
+    for field in [
+        "house.ceiling_height",
+        "house.occupants",
+        "house.leakage_exponent",
+        "uncertainty of house.blower_door",
+        "zone",
+        "uncertainty of air_handler.mode.flow",
+        "air_handler.mode \"heating\" power",
+        "air_handler.filter_pressure_drop",
+        "air_handler.return.branch_share",
+        "air_handler.supply.length",
+        "air_handler.supply.section",
+        "air_handler.supply.leakage",
+        "terminal \"two-in-one hood\" flow_limit",
+        "ducts.diameters",
+        "ducts.compression",
+        "controls.interlocks",
+        "costs",
+    ] {
+        assert!(
+            reading.assumed.iter().any(|assumed| assumed.field == field),
+            "{field} is not said to be assumed"
+        );
+    }
+    for assumed in &reading.assumed {
+        assert!(
+            !assumed.value.is_empty() && !assumed.reason.is_empty(),
+            "{assumed:?}"
+        );
+    }
+    let job = reading.job.expect("the light survey is a job");
+    let handler = job.air_handler.expect("it has a furnace");
+    assert!(
+        (handler.filter_pressure_drop.value - 18.0).abs() < 1e-9,
+        "20 % of 90 Pa"
+    );
+    assert!(
+        (handler.filter_pressure_drop.deviation - 4.5).abs() < 1e-9,
+        "half of it at 95 %"
+    );
+    assert_eq!(job.building.occupants, 4);
+    assert_eq!(job.controls.interlocks, Interlock::ALL);
+}
+
+/// Without a blower door the class of tightness counts, and without a class the average one.
+#[test]
+fn tightness_classes() {
+    let volume = 142.0 * 8.0 * 0.3048;
+    for (line, changes) in [
+        ("tightness = \"leaky\"", 12.0),
+        ("tightness = \"average\"", 7.0),
+        ("tightness = \"tight\"", 3.0),
+        ("tightness = \"very tight\"", 1.2),
+        ("", 7.0),
+    ] {
+        let job = job(&LIGHT.replace("blower_door = \"660 L/s\"", line));
+        let leakage = job.building.leakage_at_50_pascals;
+        let expected = changes * volume / 3600.0;
+        assert!(
+            (leakage.value / expected - 1.0).abs() < 1e-9,
+            "{line}: {}",
+            leakage.value
+        );
+        assert!(
+            (leakage.deviation / expected - 0.4).abs() < 1e-9,
+            "{line}: {}",
+            leakage.deviation
+        );
+    }
+}
+
+#[test]
+fn shares_that_are_not_given_go_by_floor_area() {
+    // 30 % are left for the two floors of 800 ft2 each; the attic keeps its default of 20 %.
+    let text = DULUTH
+        .replace("leakage = \"20 %\"", "leakage = \"50 %\"")
+        .replace("leakage = \"32 %\"\n", "")
+        .replace("leakage = \"30 %\"\n", "")
+        .replace("leakage = \"18 %\" ", "");
+    let shares: Vec<f64> = job(&text)
+        .zones
+        .iter()
+        .map(|zone| zone.leakage_share)
+        .collect();
+    for (share, expected) in shares.iter().zip([0.5, 0.15, 0.15, 0.2]) {
+        assert!((share - expected).abs() < 1e-9, "{shares:?}");
+    }
+}
