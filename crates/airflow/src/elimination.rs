@@ -262,6 +262,7 @@ impl Elimination {
 
     /// Solves for another right-hand side, given in `x` by position and replaced by the solution,
     /// with the values and factors that [`solve`](Self::solve) left.
+    #[inline(always)]
     pub fn resolve(&self, values: &[f64], factors: &[f64], x: &mut [f64]) {
         let (inverses, columns) = factors.split_at(self.size);
         for (at, star) in self.stars.iter().enumerate() {

@@ -3,8 +3,6 @@
 //! Nothing here branches and nothing contracts a product and a sum into one rounding, so every
 //! instruction set gives the same bits.
 
-use crate::law::LAMINAR_PRESSURE;
-
 /// Added to and subtracted from a number, it rounds to a whole number, which then stands in the
 /// lowest bits.
 const ROUNDER: f64 = 6_755_399_441_055_744.0; // 1.5 · 2⁵²
@@ -49,32 +47,19 @@ pub(crate) fn power(base: f64, exponent: f64) -> f64 {
     f64::from_bits(fraction.to_bits().wrapping_add(rounded.to_bits() << 52))
 }
 
-/// Mass flow and slope of a leak, see [`Law::Leak`](crate::Law::Leak).
+/// Mass flow and slope of a leak `m = c |Δp|ⁿ sgn Δp`; `laminar` is the pressure difference below
+/// which it becomes laminar. See [`Law`](crate::Law).
 #[inline(always)]
-pub(crate) fn leak(dp: f64, forward: f64, reverse: f64, exponent: f64) -> (f64, f64) {
+pub(crate) fn leak(dp: f64, forward: f64, reverse: f64, exponent: f64, laminar: f64) -> (f64, f64) {
     let size = dp.abs();
-    let outer = if size > LAMINAR_PRESSURE {
-        size
-    } else {
-        LAMINAR_PRESSURE
-    };
+    let outer = if size > laminar { size } else { laminar };
     let coefficient = if dp > 0.0 { forward } else { reverse };
-    let ratio = if size > LAMINAR_PRESSURE {
-        1.0
-    } else {
-        size * (1.0 / LAMINAR_PRESSURE)
-    };
-    let bend = 0.5 * (exponent - 1.0);
-    let conductance = coefficient * power(outer, exponent - 1.0);
-    let inner = bend * (ratio * ratio);
-    (
-        conductance * dp * ((1.0 - bend) + inner),
-        conductance * ((1.0 - bend) + 3.0 * inner),
-    )
+    let secant = coefficient * power(outer, exponent - 1.0);
+    round_off(dp, secant, exponent, size / outer)
 }
 
 /// Mass flow and slope of `y = r₁ Q + r₂ Q|Q|`; `forward` and `reverse` are `4 r₂` for the two
-/// signs.
+/// signs of y, `laminar` as in [`leak`].
 #[inline(always)]
 pub(crate) fn resistance(
     y: f64,
@@ -82,46 +67,71 @@ pub(crate) fn resistance(
     forward: f64,
     reverse: f64,
     density: f64,
+    laminar: f64,
 ) -> (f64, f64) {
+    let size = y.abs();
+    let outer = if size > laminar { size } else { laminar };
     let quadratic = if y > 0.0 { forward } else { reverse };
-    let root = (linear * linear + quadratic * y.abs()).sqrt();
-    (density * (y + y) / (linear + root), density / root)
+    let root = (linear * linear + quadratic * outer).sqrt();
+    let sum = linear + root;
+    let secant = (density + density) / sum;
+    round_off(y, secant, 0.5 * sum / root, size / outer)
+}
+
+/// Mass flow and slope of a law from its secant `m/Δp` and its logarithmic slope `n` at the outer
+/// point: the law itself where `ratio`, the pressure difference over that of the outer point, is 1;
+/// nearer to rest the odd cubic that has the same value and slope there.
+#[inline(always)]
+fn round_off(dp: f64, secant: f64, n: f64, ratio: f64) -> (f64, f64) {
+    let bend = 0.5 * (n - 1.0);
+    let cubic = bend * (ratio * ratio);
+    (
+        secant * dp * ((1.0 - bend) + cubic),
+        secant * ((1.0 - bend) + 3.0 * cubic),
+    )
 }
 
 /// [`leak`] over arrays of one length.
 #[inline(always)]
+#[allow(clippy::too_many_arguments, reason = "the columns of one table")]
 pub(crate) fn leaks(
     dp: &[f64],
     forward: &[f64],
     reverse: &[f64],
     exponent: &[f64],
+    laminar: &[f64],
     flow: &mut [f64],
     slope: &mut [f64],
 ) {
     let count = dp.len();
-    let (forward, reverse, exponent) = (&forward[..count], &reverse[..count], &exponent[..count]);
+    let (forward, reverse) = (&forward[..count], &reverse[..count]);
+    let (exponent, laminar) = (&exponent[..count], &laminar[..count]);
     let (flow, slope) = (&mut flow[..count], &mut slope[..count]);
     for i in 0..count {
-        (flow[i], slope[i]) = leak(dp[i], forward[i], reverse[i], exponent[i]);
+        (flow[i], slope[i]) = leak(dp[i], forward[i], reverse[i], exponent[i], laminar[i]);
     }
 }
 
 /// [`resistance`] over arrays of one length.
 #[inline(always)]
+#[allow(clippy::too_many_arguments, reason = "the columns of one table")]
 pub(crate) fn resistances(
     dp: &[f64],
     linear: &[f64],
     forward: &[f64],
     reverse: &[f64],
     density: &[f64],
+    laminar: &[f64],
     flow: &mut [f64],
     slope: &mut [f64],
 ) {
     let count = dp.len();
     let (linear, forward, reverse) = (&linear[..count], &forward[..count], &reverse[..count]);
-    let density = &density[..count];
+    let (density, laminar) = (&density[..count], &laminar[..count]);
     let (flow, slope) = (&mut flow[..count], &mut slope[..count]);
     for i in 0..count {
-        (flow[i], slope[i]) = resistance(dp[i], linear[i], forward[i], reverse[i], density[i]);
+        let numbers = (linear[i], forward[i], reverse[i], density[i], laminar[i]);
+        let (linear, forward, reverse, density, laminar) = numbers;
+        (flow[i], slope[i]) = resistance(dp[i], linear, forward, reverse, density, laminar);
     }
 }

@@ -2,12 +2,12 @@
 
 use ducts::Run;
 
-/// Below this pressure difference (Pa) a leak passes over to laminar flow, see [`Law::Leak`].
+/// A leak and a quadratic law become laminar below this pressure difference (Pa) or below
+/// [`LAMINAR_FLOW`], whichever is the smaller range; see [`Law`].
 pub const LAMINAR_PRESSURE: f64 = 1e-6;
 
-/// Volume flow (m³/s) by which the laminar part of a purely quadratic law shifts its flow, see
-/// [`Law::Quadratic`].
-pub const LAMINAR_FLOW: f64 = 1e-10;
+/// The volume flow (m³/s) that belongs to [`LAMINAR_PRESSURE`].
+pub const LAMINAR_FLOW: f64 = 1e-6;
 
 /// Mass flow (kg/s) of an element as a function of the pressure difference Δp (Pa) across it,
 /// `Δp = p_from − p_to + drive`.
@@ -15,12 +15,13 @@ pub const LAMINAR_FLOW: f64 = 1e-10;
 /// Every law is continuous and strictly rising, with a continuous slope (a leak has a bend at
 /// Δp = 0 when the air on its two sides differs in density). So every network of them has exactly
 /// one solution. Volume flow is Q (m³/s), density ρ (kg/m³).
+///
+/// A slope without bound cannot be solved for. So within [`LAMINAR_PRESSURE`] and [`LAMINAR_FLOW`]
+/// of rest, a leak and a quadratic law give way to the cubic `a Δp + b Δp³` that has their value
+/// and slope where it begins, much as real flow becomes laminar. Outside they are exact.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Law {
     /// Opening or crack: `m = ρ C |Δp|ⁿ sgn Δp`, ρ being that of the node upstream.
-    ///
-    /// Below [`LAMINAR_PRESSURE`] the power law gives way to the cubic `a Δp + b Δp³` of the same
-    /// value and slope there, because a slope without bound cannot be solved for.
     Leak {
         /// C (m³/(s·Paⁿ)), above 0.
         coefficient: f64,
@@ -37,8 +38,6 @@ pub enum Law {
         reverse_fraction: f64,
     },
     /// Duct, filter or core by two coefficients: `Δp = r₁ Q + r₂ Q|Q|`, `m = ρ Q`.
-    ///
-    /// r₁ is kept at or above `2 r₂` [`LAMINAR_FLOW`], so that the slope at rest is finite.
     Quadratic {
         /// r₁ (Pa·s/m³), at least 0.
         linear: f64,
@@ -230,7 +229,7 @@ impl Law {
         match *self {
             Self::Leak { .. } | Self::LeakOneWay { .. } => {
                 let leak = self.leak(density_from, density_to);
-                crate::kernels::leak(dp, leak.forward, leak.reverse, leak.exponent)
+                crate::kernels::leak(dp, leak.forward, leak.reverse, leak.exponent, leak.laminar)
             }
             Self::Duct {
                 run,
@@ -250,8 +249,8 @@ impl Law {
             } => {
                 let rise = -dp;
                 let line = volume_flow - droop * rise;
-                let (curve, curve_slope) =
-                    crate::kernels::resistance(dp + p0, b, 4.0 * c, 0.0, 1.0);
+                let curve = Resistance::fan(p0, b, c, 1.0);
+                let (curve, curve_slope) = curve.mass_flow(dp);
                 let width = 1e-3 * volume_flow;
                 let apart = line - curve;
                 let root = (apart * apart + width * width).sqrt();
@@ -262,14 +261,7 @@ impl Law {
                 (density * flow, density * slope)
             }
             Self::Quadratic { .. } | Self::QuadraticFan { .. } | Self::Shut { .. } => {
-                let resistance = self.resistance();
-                crate::kernels::resistance(
-                    dp + resistance.rise,
-                    resistance.linear,
-                    resistance.forward,
-                    resistance.reverse,
-                    resistance.density,
-                )
+                self.resistance().mass_flow(dp)
             }
         }
     }
@@ -296,25 +288,16 @@ impl Law {
             Self::Leak {
                 coefficient,
                 exponent,
-            } => Leak {
-                forward: density_from * coefficient,
-                reverse: density_to * coefficient,
-                exponent,
-            },
+            } => Leak::new(coefficient, exponent, density_from, density_to),
             Self::LeakOneWay {
                 coefficient,
                 exponent,
                 reverse_fraction,
-            } => Leak {
-                forward: density_from * coefficient,
-                reverse: density_to * coefficient * reverse_fraction,
-                exponent,
-            },
-            Self::Shut { conductance } => Leak {
-                forward: conductance,
-                reverse: conductance,
-                exponent: 1.0,
-            },
+            } => {
+                let density_to = density_to * reverse_fraction;
+                Leak::new(coefficient, exponent, density_from, density_to)
+            }
+            Self::Shut { conductance } => Leak::new(conductance, 1.0, 1.0, 1.0),
             _ => Leak::NOTHING,
         }
     }
@@ -326,26 +309,22 @@ impl Law {
                 linear,
                 quadratic,
                 density,
-            } => Resistance {
-                rise: 0.0,
-                linear: linear.max(2.0 * LAMINAR_FLOW * quadratic),
-                forward: 4.0 * quadratic,
-                reverse: 4.0 * quadratic,
-                density,
-            },
-            Self::QuadraticFan { p0, b, c, density } => Resistance {
-                rise: p0,
-                linear: b,
-                forward: 4.0 * c,
-                reverse: 0.0,
-                density,
-            },
+            } => {
+                let at_flow = (linear + quadratic * LAMINAR_FLOW) * LAMINAR_FLOW;
+                Resistance {
+                    rise: 0.0,
+                    linear,
+                    forward: 4.0 * quadratic,
+                    reverse: 4.0 * quadratic,
+                    density,
+                    laminar: at_flow.min(LAMINAR_PRESSURE),
+                }
+            }
+            Self::QuadraticFan { p0, b, c, density } => Resistance::fan(p0, b, c, density),
             Self::Shut { conductance } => Resistance {
-                rise: 0.0,
                 linear: 1.0 / conductance,
-                forward: 0.0,
-                reverse: 0.0,
                 density: 1.0,
+                ..Resistance::NOTHING
             },
             _ => Resistance::NOTHING,
         }
@@ -400,6 +379,8 @@ pub(crate) struct Leak {
     pub forward: f64,
     pub reverse: f64,
     pub exponent: f64,
+    /// Pressure difference below which it is laminar.
+    pub laminar: f64,
 }
 
 impl Leak {
@@ -407,7 +388,18 @@ impl Leak {
         forward: 0.0,
         reverse: 0.0,
         exponent: 1.0,
+        laminar: LAMINAR_PRESSURE,
     };
+
+    fn new(coefficient: f64, exponent: f64, density_from: f64, density_to: f64) -> Self {
+        let at_flow = (LAMINAR_FLOW / coefficient).powf(1.0 / exponent);
+        Self {
+            forward: density_from * coefficient,
+            reverse: density_to * coefficient,
+            exponent,
+            laminar: at_flow.min(LAMINAR_PRESSURE),
+        }
+    }
 }
 
 /// Numbers of the resistance kernel: `Δp + rise = r₁ Q + r₂ Q|Q|`, `4 r₂` by the sign.
@@ -418,6 +410,8 @@ pub(crate) struct Resistance {
     pub forward: f64,
     pub reverse: f64,
     pub density: f64,
+    /// Pressure difference below which it is laminar.
+    pub laminar: f64,
 }
 
 impl Resistance {
@@ -427,5 +421,29 @@ impl Resistance {
         forward: 0.0,
         reverse: 0.0,
         density: 0.0,
+        laminar: LAMINAR_PRESSURE,
     };
+
+    /// A fan; its slope at the free delivery is finite already.
+    fn fan(p0: f64, b: f64, c: f64, density: f64) -> Self {
+        Self {
+            rise: p0,
+            linear: b,
+            forward: 4.0 * c,
+            reverse: 0.0,
+            density,
+            laminar: LAMINAR_PRESSURE * LAMINAR_PRESSURE,
+        }
+    }
+
+    fn mass_flow(&self, dp: f64) -> (f64, f64) {
+        crate::kernels::resistance(
+            dp + self.rise,
+            self.linear,
+            self.forward,
+            self.reverse,
+            self.density,
+            self.laminar,
+        )
+    }
 }

@@ -13,6 +13,6 @@ pub use error::NetworkError;
 pub use law::{LAMINAR_FLOW, LAMINAR_PRESSURE, Law};
 pub use network::{Element, ElementId, Network, Node, NodeId};
 pub use solver::{
-    LAST_STEP, LaggedError, LaggedReport, MAX_ITERATIONS, NotConverged, RELATIVE_RESIDUAL,
-    RESIDUAL, Report, Solver,
+    LaggedError, LaggedReport, MAX_ITERATIONS, NotConverged, PRESSURE_ERROR,
+    RELATIVE_PRESSURE_ERROR, RELATIVE_RESIDUAL, RESIDUAL, Report, Solver,
 };

@@ -2,33 +2,34 @@
 
 /// Search along one direction by the derivative g of the function along it, which rises.
 ///
-/// The full step comes first. In the ordinary mode any length is taken at which g is at most half
-/// of its first size, on whichever side of the minimum. In the careful mode only a length is taken
-/// that certainly lowers the function: at or before the minimum (g ≤ 0), and not so short that g
-/// kept more than half of its size, except at the full step.
+/// The full step comes first. A length is accepted where g has at most half of its first size, on
+/// whichever side of the minimum; the full step also where g is still more negative. In the careful
+/// mode the length must certainly lower the function: at or before the minimum, g ≤ 0.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct LineSearch {
-    start: f64,
+    /// Half of the first size of g.
+    half: f64,
     careful: bool,
     length: f64,
+    /// Bracket of the minimum: lengths, and derivatives as the Illinois rule weighs them.
     low: (f64, f64),
     high: (f64, f64),
+    /// Side that the last length replaced.
+    last_was_low: Option<bool>,
     tries: u32,
 }
-
-/// After so many lengths the differences are below rounding and any length does.
-const MAX_TRIES: u32 = 60;
 
 impl LineSearch {
     /// With the derivative at the start, which is negative.
     #[inline(always)]
     pub fn new(start: f64, careful: bool) -> Self {
         Self {
-            start,
+            half: 0.5 * start.abs(),
             careful,
             length: 1.0,
             low: (0.0, start),
             high: (1.0, f64::INFINITY),
+            last_was_low: None,
             tries: 0,
         }
     }
@@ -40,37 +41,39 @@ impl LineSearch {
     }
 
     /// Judges the derivative at the present length; if it is refused, the length is now another.
+    /// After `most` lengths any is accepted.
     #[inline(always)]
-    pub fn accepts(&mut self, derivative: f64) -> bool {
-        let half = 0.5 * self.start.abs();
-        let accepted = if self.careful {
-            derivative <= 0.0 && (self.length == 1.0 || derivative >= -half)
-        } else {
-            derivative <= half
-        };
-        if accepted || self.tries >= MAX_TRIES {
+    pub fn accepts(&mut self, derivative: f64, most: u32) -> bool {
+        let before = derivative <= 0.0 && (self.tries == 0 || derivative >= -self.half);
+        let beyond = !self.careful && derivative >= 0.0 && derivative <= self.half;
+        if before || beyond || self.tries >= most {
             return true;
         }
         self.shorten(derivative);
         false
     }
 
+    /// Next length: regula falsi with the Illinois rule; bisection now and then, and where the
+    /// derivative is not a number.
     #[cold]
     fn shorten(&mut self, derivative: f64) {
         self.tries += 1;
-        if derivative <= 0.0 {
+        let is_low = derivative <= 0.0;
+        let repeated = self.last_was_low == Some(is_low);
+        if is_low {
             self.low = (self.length, derivative);
+            self.high.1 *= if repeated { 0.5 } else { 1.0 };
         } else {
             self.high = (self.length, derivative);
+            self.low.1 *= if repeated { 0.5 } else { 1.0 };
         }
+        self.last_was_low = Some(is_low);
         let (low, high) = (self.low, self.high);
-        // Regula falsi, within the middle of the bracket; bisection where that is slow or where
-        // the derivative is not a number.
         let share = -low.1 / (high.1 - low.1);
-        let share = if self.tries.is_multiple_of(4) || !share.is_finite() {
-            0.5
+        let share = if share.is_finite() && !self.tries.is_multiple_of(5) {
+            share.clamp(0.01, 0.99)
         } else {
-            share.clamp(0.1, 0.9)
+            0.5
         };
         self.length = low.0 + share * (high.0 - low.0);
     }

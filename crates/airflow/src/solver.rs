@@ -18,15 +18,30 @@ pub const RESIDUAL: f64 = 1e-9;
 /// Largest imbalance of a node as a share of the largest flow, where that exceeds 1 kg/s.
 pub const RELATIVE_RESIDUAL: f64 = 1e-9;
 
-/// Largest last step (Pa) of a pressure in a solution. As Newton's method squares the error, the
-/// pressures are better than this by far.
-pub const LAST_STEP: f64 = 1e-3;
+/// Largest error (Pa) of a pressure in a solution, as the next step of Newton's method estimates
+/// it. It matters where all air passes cracks so small that [`RESIDUAL`] says little.
+pub const PRESSURE_ERROR: f64 = 1e-7;
+
+/// The same as a share of the largest pressure.
+pub const RELATIVE_PRESSURE_ERROR: f64 = 1e-9;
 
 /// Bound on the number of Newton steps.
 pub const MAX_ITERATIONS: usize = 400;
 
 /// After so many steps each one must certainly lower the co-content.
 const CAREFUL_AFTER: usize = 25;
+
+/// Bound on the number of lengths tried along one step: after so many the differences are below
+/// rounding and any length does.
+const MAX_TRIES: u32 = 60;
+
+/// The same in the first steps in which the flows balance, where little more than rounding is left
+/// in most networks. What then still moves is searched for with patience.
+const BALANCED_TRIES: u32 = 4;
+const FIRST_BALANCED: usize = 4;
+
+/// After so many steps in which all flows balance, rounding alone is what still moves pressures.
+const MOST_BALANCED: usize = 20;
 
 /// The elements that end in a fixed node are shared out among so many positions of it: adding to
 /// one place many times in a row stalls the processor.
@@ -186,6 +201,8 @@ struct Elements {
     shape: Vec<f64>,
     /// Density in a resistance.
     density: Vec<f64>,
+    /// Pressure difference below which the flow is laminar.
+    laminar: Vec<f64>,
     /// Drive, and rise at rest of a fan.
     drive: Vec<f64>,
     /// The straight line from which a solve without a start begins: flow at no pressure
@@ -532,6 +549,7 @@ impl Solver {
             &mut elements.reverse,
             &mut elements.shape,
             &mut elements.density,
+            &mut elements.laminar,
             &mut elements.drive,
             &mut elements.line_flow,
             &mut elements.line_slope,
@@ -545,6 +563,7 @@ impl Solver {
             array.resize(slots, 0.0);
         }
         elements.shape.fill(1.0);
+        elements.laminar.fill(1.0);
         let size = self.elimination.size();
         let nowhere = self.elimination.value_count() as Slot;
         let last = self.pressure.len() as u32 - 1;
@@ -596,12 +615,14 @@ impl Solver {
             self.elements.forward[slot] = leak.forward;
             self.elements.reverse[slot] = leak.reverse;
             self.elements.shape[slot] = leak.exponent;
+            self.elements.laminar[slot] = leak.laminar;
         } else if self.elements.resistances.contains(&slot) {
             let resistance = element.law.resistance();
             self.elements.shape[slot] = resistance.linear;
             self.elements.forward[slot] = resistance.forward;
             self.elements.reverse[slot] = resistance.reverse;
             self.elements.density[slot] = resistance.density;
+            self.elements.laminar[slot] = resistance.laminar;
             rise = resistance.rise;
         }
         self.elements.drive[slot] = element.drive + rise;
@@ -629,6 +650,7 @@ impl Solver {
         self.evaluate();
         evaluations += 1;
         let mut residual = self.residual();
+        let mut balanced = 0;
         while iterations < MAX_ITERATIONS {
             self.accept();
             let descent = self.find_step();
@@ -639,14 +661,22 @@ impl Solver {
                 self.evaluate();
                 evaluations += 1;
                 residual = self.residual();
-                if self.balanced(residual) || search.accepts(self.directional()) {
+                let most = if balanced < FIRST_BALANCED && self.balanced(residual) {
+                    BALANCED_TRIES
+                } else {
+                    MAX_TRIES
+                };
+                if search.accepts(self.directional(), most) {
                     break;
                 }
             }
-            let moved = self.advance(search.length());
-            if moved <= LAST_STEP && self.balanced(residual) {
-                self.accept();
-                return Ok(self.report(iterations, evaluations, residual));
+            let full_step = self.advance(search.length());
+            if self.balanced(residual) {
+                balanced += 1;
+                if self.settled(full_step) || balanced == MOST_BALANCED {
+                    self.accept();
+                    return Ok(self.report(iterations, evaluations, residual));
+                }
             }
         }
         let report = self.report(iterations, evaluations, residual);
@@ -710,6 +740,7 @@ impl Solver {
             &elements.forward[elements.leaks.clone()],
             &elements.reverse[elements.leaks.clone()],
             &elements.shape[elements.leaks.clone()],
+            &elements.laminar[elements.leaks.clone()],
             &mut elements.flow[elements.leaks.clone()],
             &mut elements.slope[elements.leaks.clone()],
         );
@@ -720,6 +751,7 @@ impl Solver {
             &elements.forward[range.clone()],
             &elements.reverse[range.clone()],
             &elements.density[range.clone()],
+            &elements.laminar[range.clone()],
             &mut elements.flow[range.clone()],
             &mut elements.slope[range],
         );
@@ -801,15 +833,14 @@ impl Solver {
         }
     }
 
-    /// Moves the pressures along the step; returns the largest change (Pa).
+    /// Moves the pressures along the step; returns the largest change (Pa) of the full step.
     #[inline(always)]
     fn advance(&mut self, length: f64) -> f64 {
         let mut largest: f64 = 0.0;
         let size = self.elimination.size();
         for (pressure, step) in self.pressure[..size].iter_mut().zip(&self.step) {
-            let change = length * step;
-            *pressure += change;
-            largest = largest.max(change.abs());
+            *pressure += length * step;
+            largest = largest.max(step.abs());
         }
         largest
     }
@@ -834,6 +865,25 @@ impl Solver {
     fn balanced(&self, residual: f64) -> bool {
         residual <= RESIDUAL
             || (residual < 1.0 && residual <= RELATIVE_RESIDUAL * self.largest_flow())
+    }
+
+    /// Whether the pressures are accurate, given the size of the last step (Pa).
+    #[inline(always)]
+    fn settled(&mut self, last_step: f64) -> bool {
+        let size = self.elimination.size();
+        let pressures = self.pressure.iter();
+        let highest = pressures.fold(0.0, |highest: f64, pressure| highest.max(pressure.abs()));
+        let allowed = PRESSURE_ERROR.max(RELATIVE_PRESSURE_ERROR * highest);
+        if last_step <= allowed {
+            return true;
+        }
+        // The next step, by the factors of the last one.
+        for (next, imbalance) in self.step[..size].iter_mut().zip(&self.imbalance) {
+            *next = -imbalance;
+        }
+        self.elimination
+            .resolve(&self.values, &self.factors, &mut self.step[..size]);
+        self.step[..size].iter().all(|next| next.abs() <= allowed)
     }
 
     fn largest_flow(&self) -> f64 {

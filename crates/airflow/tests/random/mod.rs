@@ -1,7 +1,7 @@
 //! Random networks, shared by tests and benchmarks.
 #![allow(dead_code, reason = "each test uses a part")]
 
-use airflow::{Law, Network, NodeId};
+use airflow::{Law, Network, NetworkError, NodeId};
 
 /// The generator SplitMix64: small, and the same everywhere.
 #[derive(Debug, Clone)]
@@ -129,4 +129,129 @@ pub fn perturbed(network: &Network, share: f64, random: &mut Random) -> Network 
         changed.set_drive(id, vary(element.drive));
     }
     changed
+}
+
+/// A network of any size up to 12 unknown pressures with all laws: leaks over nine decades, fans
+/// against shut dampers, open doors, elements without any drive, tiny and huge resistances.
+pub fn any(random: &mut Random) -> Network {
+    let mut network = Network::new();
+    let mut nodes: Vec<NodeId> = (0..1 + random.below(3))
+        .map(|i| {
+            let pressure = if random.chance(0.5) {
+                0.0
+            } else {
+                random.between(-30.0, 30.0)
+            };
+            network.fixed_node(&format!("fixed {i}"), pressure, random.between(1.0, 1.5))
+        })
+        .collect();
+    let fixed = nodes.len();
+    let unknown = 1 + random.below(12);
+    let quiet = random.chance(0.3);
+    for i in 0..unknown {
+        let node = network.node(&format!("node {i}"), random.between(1.0, 1.5));
+        let neighbour = nodes[random.below(nodes.len())];
+        add(&mut network, random, neighbour, node, quiet);
+        nodes.push(node);
+    }
+    for _ in 0..random.below(3 * unknown) {
+        let from = random.below(nodes.len());
+        let to = (from + 1 + random.below(nodes.len() - 1)) % nodes.len();
+        add(&mut network, random, nodes[from], nodes[to], quiet);
+    }
+    if random.chance(0.3) {
+        let node = nodes[fixed + random.below(unknown)];
+        network.set_injection(node, random.between(-0.1, 0.1));
+    }
+    // What is left out by chance must not make the network ill-posed.
+    while let Err(error) = network.check() {
+        match error {
+            NetworkError::FanLoop { fans } => {
+                let fan = network
+                    .element_ids()
+                    .find(|id| network.elements()[id.index()].name == fans[0]);
+                network.set_law(fan.expect("a fan of this network"), resistance(random));
+            }
+            NetworkError::TrappedInjection { .. } => {
+                for node in network.node_ids() {
+                    network.set_injection(node, 0.0);
+                }
+            }
+            other => panic!("{other}"),
+        }
+    }
+    network
+}
+
+fn add(network: &mut Network, random: &mut Random, from: NodeId, to: NodeId, quiet: bool) {
+    let (from, to) = if random.chance(0.5) {
+        (from, to)
+    } else {
+        (to, from)
+    };
+    let law = match random.below(20) {
+        0..8 => Law::Leak {
+            coefficient: random.logarithmic(1e-9, 1.0),
+            exponent: if random.chance(0.2) {
+                0.5
+            } else {
+                random.between(0.5, 1.0)
+            },
+        },
+        8 => Law::LeakOneWay {
+            coefficient: random.logarithmic(1e-4, 0.1),
+            exponent: random.between(0.5, 1.0),
+            reverse_fraction: 1e-3,
+        },
+        9..14 => resistance(random),
+        14..16 => {
+            let section = ducts::Section::round(random.between(0.05, 0.4));
+            let run = section
+                .and_then(|section| ducts::Run::new(section, random.logarithmic(0.1, 30.0), 0.9e-4))
+                .and_then(|run| {
+                    run.with_losses(random.between(0.0, 10.0), random.between(0.0, 10.0))
+                })
+                .expect("a duct that can be");
+            Law::Duct {
+                run,
+                density: 1.2,
+                viscosity: 1.8e-5,
+            }
+        }
+        16..18 if !quiet => Law::QuadraticFan {
+            p0: random.between(20.0, 600.0),
+            b: random.logarithmic(10.0, 2000.0),
+            c: random.logarithmic(100.0, 20_000.0),
+            density: 1.2,
+        },
+        18 if !quiet => Law::ConstantFlowFan {
+            volume_flow: random.between(0.02, 0.5),
+            droop: 1e-5,
+            p0: random.between(100.0, 400.0),
+            b: random.between(50.0, 200.0),
+            c: random.logarithmic(100.0, 2000.0),
+            density: 1.2,
+        },
+        _ => Law::Shut {
+            conductance: random.logarithmic(1e-12, 1e-6),
+        },
+    };
+    let name = format!("element {}", network.elements().len());
+    let element = network.element(&name, from, to, law);
+    if !quiet && random.chance(0.4) {
+        network.set_drive(element, random.between(-20.0, 20.0));
+    }
+}
+
+fn resistance(random: &mut Random) -> Law {
+    let linear = if random.chance(0.5) {
+        0.0
+    } else {
+        random.logarithmic(1.0, 1e5)
+    };
+    Law::Quadratic {
+        linear,
+        quadratic: random.logarithmic(0.1, 1e9),
+        density: 1.2,
+    }
 }
