@@ -138,7 +138,7 @@ fn files_without_permission() {
     for (command, _) in READERS {
         let folder = folder_with("secret.toml", b"format = 1");
         let path = folder.path().join("secret.toml");
-        fs::set_permissions(&path, fs::Permissions::from_mode(0)).expect("permissions");
+        fs::set_permissions(&path, fs::Permissions::from_mode(0o000)).expect("permissions");
         let answer = refused(command, folder.path(), "secret.toml");
         // Who may read everything gets further than others.
         if fs::File::open(&path).is_err() {
