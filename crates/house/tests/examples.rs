@@ -64,7 +64,7 @@ fn numbers_arrive_in_si() {
     let sedge = duluth
         .units
         .iter()
-        .find(|unit| unit.name == "Sedge 110 H")
+        .find(|unit| unit.name == "Sedge 130 H")
         .expect("it is listed");
     let point = sedge.settings[1].points[0];
     let volume = 1760.0 * 0.3048f64.powi(2) * 8.5 * 0.3048;
@@ -131,11 +131,11 @@ fn numbers_arrive_in_si() {
             9.514_435_695_538_057,
         ),
         ("point at 0.1 inWC", point.pressure, 24.908_891),
-        ("net 118 cfm", point.net_supply, 118.0 * cfm),
+        ("net 132 cfm", point.net_supply, 132.0 * cfm),
         (
-            "gross 118 cfm / 0.975",
+            "gross 132 cfm / 0.975",
             point.gross_supply,
-            118.0 / 0.975 * cfm,
+            132.0 / 0.975 * cfm,
         ),
         ("660 L/s", light.building.leakage_at_50_pascals.value, 0.66),
         ("facing north-east", light.terminals[0].facing, 45.0),
@@ -166,7 +166,7 @@ fn numbers_arrive_in_si() {
 fn names_arrive_as_indices() {
     let job = job(DULUTH);
     let plan = job.chosen.as_ref().expect("a plan was chosen");
-    assert_eq!(job.units[plan.unit].name, "Sedge 110 H");
+    assert_eq!(job.units[plan.unit].name, "Sedge 130 H");
     assert_eq!(
         (plan.setting, plan.layout),
         (Setting::High, Layout::ReturnToReturn)

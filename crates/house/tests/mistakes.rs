@@ -106,10 +106,10 @@ fn keys_and_names() {
             "did you mean \"return near\"?",
         ),
         (
-            "unit = \"Sedge 110 H\"",
-            "unit = \"Sedge 11 H\"",
-            "there is no unit \"Sedge 11 H\"",
-            "did you mean \"Sedge 110 H\"?",
+            "unit = \"Sedge 130 H\"",
+            "unit = \"Sedge 13 H\"",
+            "there is no unit \"Sedge 13 H\"",
+            "did you mean \"Sedge 130 H\"?",
         ),
         (
             "intake = \"north intake\"",
@@ -540,7 +540,7 @@ fn impossible_joints_and_plans() {
             (
                 "setting = \"high\"\nspot",
                 "setting = \"boost\"\nspot",
-                "unit \"Sedge 110 H\" has no setting \"boost\"",
+                "unit \"Sedge 130 H\" has no setting \"boost\"",
                 "it has low, high",
             ),
             (
@@ -591,7 +591,7 @@ fn impossible_units() {
                 "energy core",
             ),
             (
-                "name = \"Sedge 110 H\"",
+                "name = \"Sedge 130 H\"",
                 "name = \"fescue 70 h\"",
                 "two units are called",
                 "again here",
@@ -786,7 +786,7 @@ fn a_whole_file_of_mistakes_is_told_in_order() {
         "there is no such file",
         "existing.zone does not belong to this kind of ventilation",
         "existing.flow does not belong to this kind of ventilation",
-        "there is no unit \"Sedge 110 H\"",
+        "there is no unit \"Sedge 130 H\"",
         "the job has no unit",
     ] {
         assert!(told.contains(part), "{part} is not in\n{told}");
