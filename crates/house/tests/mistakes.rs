@@ -48,19 +48,19 @@ fn keys_and_names() {
         (
             "floor_area = \"2400",
             "flor_area = \"2400",
-            "house.flor_area is not a key",
+            "house.flor_area is not a known key",
             "did you mean floor_area?",
         ),
         (
             "[ducts]",
             "[duct]",
-            "duct is not a key of a job",
+            "duct is not a known key",
             "did you mean ducts?",
         ),
         (
             "wind =",
             "windspeed = \"3 m/s\"\nwind =",
-            "climate.windspeed is not a key",
+            "climate.windspeed is not a known key",
             "did you mean wind?",
         ),
         (
@@ -735,7 +735,7 @@ fn several_at_a_time() {
     };
     let expected = [
         ("house.altitude: \"40\" has no unit", line("altitude")),
-        ("house.bedroms is not a key of a job", line("bedroms")),
+        ("house.bedroms is not a known key", line("bedroms")),
         ("terminal.kind cannot be \"two in one\"", line("two in one")),
         (
             "there is no tap, grille or terminal \"return nar\"",

@@ -524,7 +524,7 @@ pub(crate) fn unknown_key(
     }
     let full = path.child(key.get_ref()).to_string();
     let mut problem = Problem::error(
-        format!("{} is not a key of a job", shortened(&full)),
+        format!("{} is not a known key", shortened(&full)),
         key.span(),
     );
     let meant = nearest(key.get_ref(), known.iter().copied());
