@@ -1,6 +1,6 @@
 //! The laws of elements: mass flow against pressure difference.
 
-use ducts::Run;
+use ducts::{FanCurve, Run};
 
 /// A leak and a quadratic law become laminar below this pressure difference (Pa) or below
 /// [`LAMINAR_FLOW`], whichever is the smaller range; see [`Law`].
@@ -20,6 +20,8 @@ pub const LAMINAR_FLOW: f64 = 1e-6;
 /// of rest, a leak and a quadratic law give way to the cubic `a Δp + b Δp³` that has their value
 /// and slope where it begins, much as real flow becomes laminar. Outside they are exact.
 #[derive(Debug, Clone, PartialEq)]
+// A fan curve holds its points in place: a box would cost an allocation at every change.
+#[allow(clippy::large_enum_variant)]
 pub enum Law {
     /// Opening or crack: `m = ρ C |Δp|ⁿ sgn Δp`, ρ being that of the node upstream.
     Leak {
@@ -54,6 +56,18 @@ pub enum Law {
         density: f64,
         /// Dynamic viscosity (Pa·s).
         viscosity: f64,
+    },
+    /// Fan from inlet (`from`) to outlet (`to`) by points of its curve, `m = ρ Q(rise)` with the rise
+    /// `p_to − p_from − drive`.
+    ///
+    /// The curve is that at the density ρ: [`FanCurve::at`] brings it there from its reference
+    /// density by the fan laws (at constant speed the volume flow stays and the pressure scales
+    /// with the density).
+    Fan {
+        /// Q against the rise.
+        curve: FanCurve,
+        /// ρ (kg/m³).
+        density: f64,
     },
     /// Fan from inlet (`from`) to outlet (`to`):
     /// rise `p_to − p_from = p₀ − b Q − c Q²` for Q ≥ 0 and `p₀ − b Q` for Q < 0, `m = ρ Q`.
@@ -133,7 +147,7 @@ impl Law {
     pub fn is_fan(&self) -> bool {
         matches!(
             self,
-            Self::QuadraticFan { .. } | Self::ConstantFlowFan { .. }
+            Self::Fan { .. } | Self::QuadraticFan { .. } | Self::ConstantFlowFan { .. }
         )
     }
 
@@ -187,6 +201,7 @@ impl Law {
                 above_zero("density [kg/m³]", density)?;
                 above_zero("dynamic viscosity [Pa·s]", viscosity)
             }
+            Self::Fan { density, .. } => above_zero("density [kg/m³]", density),
             Self::QuadraticFan { p0, b, c, density } => {
                 require("fan rise at rest [Pa]", p0, "a finite number", true)?;
                 check_fan(b, c)?;
@@ -239,6 +254,10 @@ impl Law {
                 let (flow, slope) = run.volume_flow(dp, density, viscosity);
                 (density * flow, density * slope)
             }
+            Self::Fan { ref curve, density } => {
+                let (flow, slope) = curve.flow(-dp);
+                (density * flow, -density * slope)
+            }
             Self::ConstantFlowFan {
                 volume_flow,
                 droop,
@@ -273,7 +292,7 @@ impl Law {
             Self::Quadratic { .. } | Self::QuadraticFan { .. } | Self::Shut { .. } => {
                 Class::Resistance
             }
-            Self::Duct { .. } | Self::ConstantFlowFan { .. } => Class::Other,
+            Self::Duct { .. } | Self::Fan { .. } | Self::ConstantFlowFan { .. } => Class::Other,
         }
     }
 
@@ -336,6 +355,10 @@ impl Law {
         let (a, b) = match *self {
             Self::Leak { .. } | Self::LeakOneWay { .. } => (-4.0, 4.0),
             Self::Quadratic { .. } | Self::Duct { .. } | Self::Shut { .. } => (-30.0, 30.0),
+            Self::Fan { ref curve, .. } => {
+                let first = curve.points().next().map_or(0.0, |(rise, _)| rise);
+                (-curve.shut_off(), -first)
+            }
             Self::QuadraticFan { p0, .. } => (-p0.abs(), -0.5 * p0.abs()),
             Self::ConstantFlowFan { p0, .. } => (-0.5 * p0, 0.0),
         };

@@ -8,6 +8,7 @@ mod law;
 mod line_search;
 mod network;
 mod solver;
+pub mod transport;
 
 pub use error::NetworkError;
 pub use law::{LAMINAR_FLOW, LAMINAR_PRESSURE, Law};
@@ -16,3 +17,4 @@ pub use solver::{
     LaggedError, LaggedReport, MAX_ITERATIONS, NotConverged, PRESSURE_ERROR,
     RELATIVE_PRESSURE_ERROR, RELATIVE_RESIDUAL, RESIDUAL, Report, Solver,
 };
+pub use transport::Transport;

@@ -224,6 +224,10 @@ fn add(network: &mut Network, random: &mut Random, from: NodeId, to: NodeId, qui
             c: random.logarithmic(100.0, 20_000.0),
             density: 1.2,
         },
+        18 if !quiet && random.chance(0.5) => Law::Fan {
+            curve: curve(random),
+            density: 1.2,
+        },
         18 if !quiet => Law::ConstantFlowFan {
             volume_flow: random.between(0.02, 0.5),
             droop: 1e-5,
@@ -241,6 +245,18 @@ fn add(network: &mut Network, random: &mut Random, from: NodeId, to: NodeId, qui
     if !quiet && random.chance(0.4) {
         network.set_drive(element, random.between(-20.0, 20.0));
     }
+}
+
+/// A curve of five points.
+fn curve(random: &mut Random) -> ducts::FanCurve {
+    let mut flow = random.between(0.05, 0.3);
+    let mut rise = 0.0;
+    let points = [(); 5].map(|()| {
+        rise += random.between(20.0, 60.0);
+        flow *= random.between(0.5, 0.95);
+        (rise, flow)
+    });
+    ducts::FanCurve::new(&points).expect("a falling curve")
 }
 
 fn resistance(random: &mut Random) -> Law {
