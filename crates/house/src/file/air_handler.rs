@@ -4,7 +4,8 @@ use diagnostics::Problem;
 use units::{Fraction, Length, Power, Pressure, Quantity, Typed, Uncertainty};
 
 use super::Places;
-use super::building::duct_pressure;
+use super::customary::{CFM, FOOT, INCH_OF_WATER};
+use super::limits::duct_pressure;
 use super::reader::Reader;
 use super::tables::{AirHandlerTable, JobTable, ModeTable, PathTable};
 use super::value::{Given, Slot};
@@ -12,10 +13,6 @@ use crate::model::{
     AirHandler, BlowerKind, BlowerMode, Building, Estimate, Material, Mode, Path, Section, Segment,
     Side,
 };
-
-const FOOT: f64 = 0.3048;
-const CFM: f64 = FOOT * FOOT * FOOT / 60.0;
-const INCH_OF_WATER: f64 = 249.08891;
 
 /// Velocity for which a trunk is sized when its size is not given: 700 fpm (m/s).
 const TRUNK_VELOCITY: f64 = 700.0 * FOOT / 60.0;

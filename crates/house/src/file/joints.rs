@@ -3,7 +3,8 @@
 use diagnostics::Problem;
 use units::{Length, Quantity, Temperature, VolumeFlow};
 
-use super::building::{beyond_end, duct_pressure, fahrenheit, temperature};
+use super::customary::{CFM, FOOT, fahrenheit};
+use super::limits::{beyond_end, duct_pressure, temperature};
 use super::reader::{Names, Reader, unknown_name};
 use super::tables::{JobTable, SpotTable, TapTable};
 use super::value::{Given, Slot};
@@ -13,8 +14,6 @@ use crate::model::{
     AirHandler, Climate, End, Grille, Section, Separation, Side, Spot, SpotRun, Tap, Terminal,
     ZoneKind,
 };
-
-const FOOT: f64 = 0.3048;
 
 /// Names of everything a duct of the ventilator may lead to.
 pub(super) struct Ends {
@@ -328,7 +327,7 @@ pub(super) fn terminals(table: &JobTable, reader: &mut Reader) -> Vec<Terminal> 
                     &format!("terminal \"{name}\" flow_limit"),
                     &terminal.flow_limit,
                     flow_limit,
-                    110.0 * FOOT * FOOT * FOOT / 60.0,
+                    110.0 * CFM,
                     "usual limit of a two-in-one hood (common practice, no published source)",
                 )),
                 _ => Some(flow_limit),

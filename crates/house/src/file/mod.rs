@@ -18,13 +18,17 @@
 
 mod air_handler;
 mod building;
+mod customary;
 mod joints;
+mod limits;
 mod plan;
 mod reader;
 mod tables;
+mod today;
 mod unit;
 pub(crate) mod value;
 mod words;
+mod zones;
 
 use diagnostics::{Problem, Problems, Source};
 use toml::Spanned;
@@ -135,15 +139,15 @@ fn cook(
 
     let building = building::building(&table.house, reader);
     let climate = building::climate(&table.climate, reader);
-    let (zones, zone_names) = building::zones(table, &building, reader);
+    let (zones, zone_names) = zones::zones(table, &building, reader);
     let places = Places {
         zones: &zones,
         names: &zone_names,
     };
-    let openings = building::openings(table, &places, reader);
-    let exhausts = building::exhausts(table, &places, reader);
+    let openings = zones::openings(table, &places, reader);
+    let exhausts = today::exhausts(table, &places, reader);
     let air_handler = air_handler::air_handler(table, &building, &places, reader);
-    let existing = building::existing(table, &places, air_handler.as_ref(), reader);
+    let existing = today::existing(table, &places, air_handler.as_ref(), reader);
 
     let ends = joints::Ends::collect(table, reader);
     let taps = joints::taps(table, air_handler.as_ref(), reader);

@@ -2,6 +2,7 @@
 
 use units::{Angle, EnergyPrice, Fraction, Length, Money, Quantity, ThermalResistance, Typed};
 
+use super::customary::{INCH, R_VALUE};
 use super::joints::Ends;
 use super::reader::{Names, Reader, unknown_name};
 use super::tables::{ControlsTable, CostsTable, DuctsTable, JobTable, PlanTable};
@@ -12,8 +13,6 @@ use crate::model::{
     Material, Origin, Setting, Side,
 };
 use diagnostics::Problem;
-
-const INCH: f64 = 0.0254;
 
 /// Standard deviation of the logarithm of a compression that was judged by eye.
 const COMPRESSION_LOG_DEVIATION: f64 = 0.4;
@@ -68,7 +67,7 @@ pub(super) fn ducts(slot: &Slot<DuctsTable>, reader: &mut Reader) -> DuctChoices
             "ducts.insulation",
             &table.insulation,
             insulation,
-            8.0 * 0.176_110_183_7,
+            8.0 * R_VALUE,
             "usual for outdoor-air ducts (common practice, no published source)",
         ),
     }

@@ -3,7 +3,8 @@
 use diagnostics::{Problem, Source};
 use units::{Fraction, Quantity, Temperature, Typed, VolumeFlow};
 
-use super::building::{fahrenheit, temperature};
+use super::customary::fahrenheit;
+use super::limits::temperature;
 use super::reader::{Names, Reader};
 use super::tables::{CatalogueTable, JobTable, PointTable, SettingTable, UnitTable};
 use super::value::{Given, Slot, shortened};
