@@ -5,19 +5,20 @@ use std::ops::Range;
 
 use airflow::{Law, Network};
 use diagnostics::{Problem, Problems, nearest};
-use ducts::{Run, Section};
+use ducts::{FanCurve, Run, Section};
 use units::{Length, Pressure, VolumeFlow};
 
 use crate::read::{Air, Nodes, find, twice};
 use crate::table::{Accepted, At, Table};
 
 /// The laws by their names in the file.
-const LAWS: [&str; 7] = [
+const LAWS: [&str; 8] = [
     "leak",
     "flap",
     "quadratic",
     "duct",
     "fan",
+    "fan curve",
     "constant flow",
     "shut",
 ];
@@ -153,6 +154,14 @@ fn read_law(kind: &str, table: &mut Table<'_>, air: &Air, problems: &mut Problem
                 density: density?,
             })
         }
+        "fan curve" => {
+            let curve = curve(table, problems);
+            let density = density(table, air, problems);
+            Some(Law::Fan {
+                curve: curve?,
+                density: density?,
+            })
+        }
         "constant flow" => {
             let flow =
                 table.quantity::<VolumeFlow>("volume_flow", "m³/s", Accepted::Above(0.0), problems);
@@ -211,6 +220,31 @@ fn fan_curve(table: &mut Table<'_>, problems: &mut Problems) -> (Option<f64>, Op
         problems,
     );
     (linear.map(|number| number.value), quadratic)
+}
+
+/// The points of a fan curve.
+fn curve(table: &mut Table<'_>, problems: &mut Problems) -> Option<FanCurve> {
+    const SHAPE: &str = "points = [{ rise = \"50 Pa\", volume_flow = \"30 L/s\" }, …]";
+    if !table.has("points") {
+        problems.push(
+            Problem::error("a fan curve needs the key `points`", table.span.clone()).help(SHAPE),
+        );
+        return None;
+    }
+    let place = table.place("points");
+    let mut points = Vec::new();
+    for mut point in table.tables("points", "a point of a fan curve", SHAPE, problems) {
+        let rise = point.quantity::<Pressure>("rise", "Pa", Accepted::Finite, problems);
+        let flow =
+            point.quantity::<VolumeFlow>("volume_flow", "m³/s", Accepted::AtLeast(0.0), problems);
+        point.finish(problems);
+        points.push(rise.zip(flow).map(|(rise, flow)| (rise.value, flow.value)));
+    }
+    // A point that was refused has its problem already.
+    let points: Vec<(f64, f64)> = points.into_iter().collect::<Option<_>>()?;
+    FanCurve::new(&points)
+        .map_err(|error| problems.push(Problem::error(error.to_string(), place)))
+        .ok()
 }
 
 fn density(table: &mut Table<'_>, air: &Air, problems: &mut Problems) -> Option<f64> {

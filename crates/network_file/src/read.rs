@@ -184,14 +184,29 @@ fn network(mut root: Table<'_>, problems: &mut Problems) -> NetworkFile {
         .map_or(air::STANDARD_PRESSURE, |pressure| pressure.value);
     let mut network = Network::new();
     let mut nodes = Nodes::new();
-    for table in root.tables("node", "a node", problems) {
+    for table in root.tables(
+        "node",
+        "a node",
+        "[[node]] above the keys of each",
+        problems,
+    ) {
         node(table, &mut network, &mut nodes, &air, atmosphere, problems);
     }
     let mut places = BTreeMap::new();
-    for table in root.tables("element", "an element", problems) {
+    for table in root.tables(
+        "element",
+        "an element",
+        "[[element]] above the keys of each",
+        problems,
+    ) {
         elements::element(table, &mut network, &nodes, &mut places, &air, problems);
     }
-    for table in root.tables("injection", "an injection", problems) {
+    for table in root.tables(
+        "injection",
+        "an injection",
+        "[[injection]] above the keys of each",
+        problems,
+    ) {
         injection(table, &mut network, &nodes, problems);
     }
     if nodes.is_empty() && !root.has("node") {

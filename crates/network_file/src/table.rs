@@ -74,11 +74,13 @@ impl<'a> Table<'a> {
         }
     }
 
-    /// The tables under a key that may stand several times, such as `[[node]]`.
+    /// The tables under a key that may stand several times, such as `[[node]]`; the shape says how
+    /// they are written.
     pub fn tables(
         &mut self,
         key: &'static str,
         what: &'static str,
+        shape: &str,
         problems: &mut Problems,
     ) -> Vec<Table<'a>> {
         let Some(value) = self.get(key) else {
@@ -88,7 +90,7 @@ impl<'a> Table<'a> {
         let wrong = |span, problems: &mut Problems| {
             problems.push(
                 Problem::error(format!("`{key}` is not a list of tables"), span)
-                    .help(format!("write [[{key}]] above the keys of each {key}")),
+                    .help(format!("write {shape}")),
             );
         };
         let Some(array) = value.get_ref().as_array() else {

@@ -210,6 +210,49 @@ fn fans_without_any_resistance_are_told() {
 }
 
 #[test]
+fn a_fan_curve_must_fall() {
+    let fan = |points: &str| {
+        format!(
+            "{SOUND}\n[[element]]\nname = \"fan\"\nfrom = \"house\"\nto = \"outdoors\"\n\
+             law = \"fan curve\"\n{points}\n"
+        )
+    };
+    let falling = "points = [{ rise = \"0 inWC\", volume_flow = \"100 cfm\" },\n\
+                   { rise = 100, volume_flow = 0.01 }]";
+    let file = read_text(&fan(falling)).file.expect("a network");
+    assert!(file.network.elements()[1].law.is_fan());
+    // (points, the beginning of the title)
+    let facts = [
+        ("", "a fan curve needs the key `points`"),
+        ("points = 3", "`points` is not a list of tables"),
+        ("points = []", "0 points of a fan curve"),
+        (
+            "points = [{ rise = 1 }]",
+            "a point of a fan curve needs the key `volume_flow`",
+        ),
+        (
+            "points = [{ rise = 1, volume_flow = 2, power = 3 }]",
+            "`power` is no key of a point of a fan curve",
+        ),
+        (
+            "points = [{ rise = 1, volume_flow = 0.02 }, { rise = 2, volume_flow = 0.03 }]",
+            "the flow of a fan must fall",
+        ),
+        (
+            "points = [{ rise = 2, volume_flow = 0.03 }, { rise = 1, volume_flow = 0.02 }]",
+            "pressure rises of a fan curve must go up",
+        ),
+    ];
+    for (points, title) in facts {
+        let found = problems(&fan(points));
+        assert!(
+            found.iter().any(|(_, _, found)| found.starts_with(title)),
+            "{points}: {found:?}"
+        );
+    }
+}
+
+#[test]
 fn quantities_may_carry_units() {
     // (as typed, SI)
     let facts = [
@@ -312,6 +355,7 @@ fn any_line() -> impl Strategy<Value = String> {
         "\"leak\"",
         "\"duct\"",
         "\"fan\"",
+        "\"fan curve\"",
         "\"constant flow\"",
         "\"shut\"",
         "\"quadratic\"",
