@@ -95,6 +95,42 @@ impl Transport {
         self.add_flow(b, a, mass_flow.abs());
     }
 
+    /// Lets a mass flow (kg/s) of two streams `[from, to]` change places, as leakage across the core
+    /// of a ventilator does: it leaves each stream and ends where the other ends. Mass is kept at
+    /// every node; no more than the smaller of the two streams changes places.
+    ///
+    /// ```
+    /// use airflow::{Law, Network, Solver, Transport};
+    /// let mut network = Network::new();
+    /// let law = Law::Leak { coefficient: 0.01, exponent: 0.5 };
+    /// let outdoors = network.fixed_node("outdoors", 10.0, 1.2);
+    /// let drain = network.fixed_node("drain", 0.0, 1.2);
+    /// let [a, b, c, d] = ["a", "b", "c", "d"].map(|name| network.node(name, 1.2));
+    /// for (from, to) in [(outdoors, a), (a, b), (b, drain), (outdoors, c), (c, d), (d, drain)] {
+    ///     network.element("pipe", from, to, law.clone());
+    /// }
+    /// let mut solver = Solver::new(&network)?;
+    /// solver.solve()?;
+    /// let mut transport = Transport::new(&solver);
+    /// let whole = transport.flow(a, b);
+    /// transport.divert([a, b], [c, d], 0.25 * whole);
+    /// assert!((transport.flow(a, b) - 0.75 * whole).abs() < 1e-12);
+    /// assert!((transport.flow(a, d) - 0.25 * whole).abs() < 1e-12);
+    /// assert!((transport.flow(c, b) - 0.25 * whole).abs() < 1e-12);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn divert(&mut self, first: [NodeId; 2], second: [NodeId; 2], mass_flow: f64) {
+        let least = self
+            .flow(first[0], first[1])
+            .min(self.flow(second[0], second[1]));
+        let part = mass_flow.clamp(0.0, least);
+        for [from, to] in [first, second] {
+            self.flow[from.index() * self.nodes + to.index()] -= part;
+        }
+        self.add_flow(first[0], second[1], part);
+        self.add_flow(second[0], first[1], part);
+    }
+
     /// Mass flow (kg/s) from one node straight to another.
     pub fn flow(&self, from: NodeId, to: NodeId) -> f64 {
         self.between(from.index(), to.index())

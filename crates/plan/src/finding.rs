@@ -1,0 +1,378 @@
+//! What the flows mean, in sentences that a contractor can act on.
+
+use crate::candidate::Plan;
+use crate::case::CaseFlows;
+use crate::flows::CaseReport;
+use crate::merit::{self, Merits};
+use crate::rate::RequiredRate;
+use crate::search::BALANCE_LIMIT;
+use house::model::{Interlock, Job, Layout, Mode, Season, Setting};
+use units::{Pressure, Quantity, System, VolumeFlow};
+
+/// How a finding is to be taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Weight {
+    /// As it should be.
+    Good,
+    /// Look at it.
+    Doubtful,
+    /// Must not stay so.
+    NotAllowed,
+}
+
+/// One thing that the flows mean.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Finding {
+    /// How to take it.
+    pub weight: Weight,
+    /// The sentence.
+    pub text: String,
+}
+
+/// Short-circuit fraction from which it is said.
+const SHORT_CIRCUIT: f64 = 0.10;
+/// Backward flow through an idle ventilator from which it is said (kg/s) (about 5 cfm).
+const BACKWARD: f64 = 0.003;
+/// Shift of the balance between blower off and on from which it is said.
+const SHIFT: f64 = 0.05;
+
+/// Writes flows and pressures in the job's first system.
+struct Words {
+    system: System,
+}
+
+impl Words {
+    fn flow(&self, mass_flow: f64) -> String {
+        VolumeFlow::from_si(mass_flow / air::STANDARD_DENSITY).show(self.system)
+    }
+
+    fn pressure(&self, pascals: f64) -> String {
+        Pressure::from_si(pascals).show(self.system)
+    }
+}
+
+/// A percentage as people say it.
+fn percent(part: f64) -> String {
+    format!("{:.0} %", 100.0 * part)
+}
+
+/// All findings about a plan, the most serious first.
+pub fn findings(
+    job: &Job,
+    plan: &Plan,
+    required: &RequiredRate,
+    merits: &Merits,
+    cases: &[CaseReport],
+) -> Vec<Finding> {
+    let words = Words {
+        system: if job.inch_pound_first {
+            System::Ip
+        } else {
+            System::Si
+        },
+    };
+    let mut list = Vec::new();
+    let mut say = |weight, text: String| list.push(Finding { weight, text });
+    let at = |blower: Mode, setting: Setting| {
+        cases
+            .iter()
+            .find(|case| {
+                let known = case.flows.case;
+                known.blower == blower && known.setting == setting && known.season == Season::Mild
+            })
+            .map(|case| &case.flows)
+    };
+    let loudest = cases
+        .iter()
+        .map(|case| case.flows.case.blower)
+        .filter(|&mode| mode != Mode::Off)
+        .max_by(|a, b| blower_flow(job, *a).total_cmp(&blower_flow(job, *b)));
+
+    let needed = required.rate * air::STANDARD_DENSITY;
+    let running: Vec<&CaseReport> = cases
+        .iter()
+        .filter(|case| case.runs && case.flows.case.setting == plan.setting)
+        .collect();
+    if running.is_empty() {
+        say(
+            Weight::NotAllowed,
+            "Under this interlock the ventilator never runs.".into(),
+        );
+    } else if merits.delivered >= needed {
+        say(
+            Weight::Good,
+            format!(
+                "At {} at least {} of outdoor air reaches the rooms in every blower mode in which the ventilator runs; {} is required.",
+                plan.setting.name(),
+                words.flow(merits.delivered),
+                words.flow(needed)
+            ),
+        );
+    } else {
+        say(
+            Weight::NotAllowed,
+            format!(
+                "At {} as little as {} of outdoor air reaches the rooms, but {} is required. Choose a higher setting, larger ducts, another layout or a stronger unit.",
+                plan.setting.name(),
+                words.flow(merits.delivered),
+                words.flow(needed)
+            ),
+        );
+    }
+    if !running.is_empty() {
+        if merits.balance <= BALANCE_LIMIT {
+            say(
+                Weight::Good,
+                format!(
+                    "Supply and exhaust stay within {} of each other in every mode in which the ventilator runs.",
+                    percent(merits.balance)
+                ),
+            );
+        } else {
+            let worst = running
+                .iter()
+                .map(|case| &case.flows)
+                .max_by(|a, b| a.balance().abs().total_cmp(&b.balance().abs()));
+            if let Some(worst) = worst {
+                let more = if worst.balance() > 0.0 {
+                    "more supply than exhaust"
+                } else {
+                    "more exhaust than supply"
+                };
+                say(
+                    Weight::Doubtful,
+                    format!(
+                        "With the blower {} there is {} {more}; within {} is usual.",
+                        blower_words(worst.case.blower),
+                        percent(worst.balance().abs()),
+                        percent(BALANCE_LIMIT)
+                    ),
+                );
+            }
+        }
+    }
+    if let Some(off) = at(Mode::Off, plan.setting) {
+        let runs = running
+            .iter()
+            .any(|case| case.flows.case.blower == Mode::Off);
+        if off.short_circuit >= SHORT_CIRCUIT {
+            let remedy = if runs {
+                "Let the ventilator call the blower, or move the extract."
+            } else {
+                "The interlock keeps the ventilator from running like this; prove it on the day."
+            };
+            let much = if off.short_circuit > 0.9 {
+                "nearly all the supply air is".to_owned()
+            } else {
+                format!("{} of the supply air is", percent(off.short_circuit))
+            };
+            say(
+                if runs {
+                    Weight::NotAllowed
+                } else {
+                    Weight::Doubtful
+                },
+                format!(
+                    "With the blower off, {much} drawn straight back out without having passed a room ({}). {remedy}",
+                    percent(off.short_circuit)
+                ),
+            );
+        }
+        if let Some(on) = loudest.and_then(|mode| at(mode, plan.setting)) {
+            blower_effect(&words, plan, off, on, &mut say);
+        }
+    }
+    for case in &running {
+        let flows = &case.flows;
+        if flows.case.blower != Mode::Off
+            && flows.case.season == Season::Mild
+            && flows.short_circuit >= SHORT_CIRCUIT
+        {
+            say(
+                Weight::Doubtful,
+                format!(
+                    "With the blower {} {} of the supply air short-circuits into the extract. Move the taps apart.",
+                    blower_words(flows.case.blower),
+                    percent(flows.short_circuit)
+                ),
+            );
+        }
+    }
+    if let Some(idle) = loudest.and_then(|mode| at(mode, Setting::Off)) {
+        backward(&words, job, plan, idle, &mut say);
+    }
+    let beyond = running.iter().find(|case| {
+        case.flows
+            .external_static_pressure
+            .iter()
+            .any(|&pressure| pressure > case.flows.certified_pressure)
+    });
+    if let Some(case) = beyond {
+        let pressure = case
+            .flows
+            .external_static_pressure
+            .iter()
+            .copied()
+            .fold(f64::NEG_INFINITY, f64::max);
+        say(
+            Weight::NotAllowed,
+            format!(
+                "The ducts ask {} of the unit, more than the {} to which it is certified at {}.",
+                words.pressure(pressure),
+                words.pressure(case.flows.certified_pressure),
+                plan.setting.name()
+            ),
+        );
+    }
+    if let Some(broken) = broken_rule(job, plan) {
+        say(
+            Weight::NotAllowed,
+            format!("{} ({}) {}", broken.demand, broken.authority, broken.remedy),
+        );
+    }
+    let blower = merit::added_blower_electricity(job, plan.interlock);
+    if blower > 0.0 {
+        say(
+            if blower > 1000.0 {
+                Weight::Doubtful
+            } else {
+                Weight::Good
+            },
+            format!(
+                "Calling the blower adds {blower:.0} kWh a year, {} {:.0}.",
+                job.costs.currency,
+                blower * job.costs.electricity
+            ),
+        );
+    }
+    list.sort_by_key(|finding| match finding.weight {
+        Weight::NotAllowed => 0,
+        Weight::Doubtful => 1,
+        Weight::Good => 2,
+    });
+    list
+}
+
+/// What switching the blower on does to the two streams.
+fn blower_effect(
+    words: &Words,
+    plan: &Plan,
+    off: &CaseFlows,
+    on: &CaseFlows,
+    say: &mut impl FnMut(Weight, String),
+) {
+    let shift = on.balance() - off.balance();
+    let word = on.case.blower.name();
+    if shift.abs() >= SHIFT {
+        say(
+            Weight::Doubtful,
+            format!(
+                "Switching the blower from off to {word} moves supply from {} to {} and exhaust from {} to {}: the balance shifts by {} points.",
+                words.flow(off.supply),
+                words.flow(on.supply),
+                words.flow(off.extract),
+                words.flow(on.extract),
+                (100.0 * shift.abs()).round()
+            ),
+        );
+    }
+    let lost = 1.0 - on.supply / off.supply.max(1e-9);
+    if plan.layout == Layout::ReturnToSupply && lost > 0.1 {
+        let entry = match plan.entry {
+            house::model::Entry::Flush => {
+                " An elbow inside the duct that faces downstream would win part of it back."
+            }
+            house::model::Entry::FacingDownstream => "",
+        };
+        say(
+            Weight::Doubtful,
+            format!(
+                "The pressure in the supply duct takes {} of the supply flow when the blower runs in {word}.{entry}",
+                percent(lost)
+            ),
+        );
+    }
+}
+
+/// Air that moves through the standing ventilator.
+fn backward(
+    words: &Words,
+    job: &Job,
+    plan: &Plan,
+    idle: &CaseFlows,
+    say: &mut impl FnMut(Weight, String),
+) {
+    let word = idle.case.blower.name();
+    let unit = &job.units[plan.unit];
+    let mut parts = Vec::new();
+    if idle.supply > BACKWARD {
+        parts.push(format!(
+            "{} of outdoor air is drawn in through it",
+            words.flow(idle.supply)
+        ));
+    }
+    if idle.supply < -BACKWARD {
+        parts.push(format!(
+            "{} of house air is pushed backwards out of its intake",
+            words.flow(-idle.supply)
+        ));
+    }
+    if idle.extract < -BACKWARD {
+        parts.push(format!(
+            "{} of outdoor air enters backwards through its exhaust",
+            words.flow(-idle.extract)
+        ));
+    }
+    if idle.extract > BACKWARD && plan.layout != Layout::FullyDucted {
+        parts.push(format!(
+            "{} of house air leaves through its exhaust",
+            words.flow(idle.extract)
+        ));
+    }
+    if !parts.is_empty() {
+        let remedy = if unit.shuts_when_off {
+            "The unit's own damper shuts only the outdoor duct."
+        } else {
+            "Dampers that shut with the unit stop it."
+        };
+        say(
+            Weight::Doubtful,
+            format!(
+                "With the ventilator off and the blower in {word}, {}. {remedy}",
+                parts.join(" and ")
+            ),
+        );
+    }
+}
+
+fn blower_words(mode: Mode) -> String {
+    match mode {
+        Mode::Off => "off".into(),
+        _ => format!("in {}", mode.name()),
+    }
+}
+
+fn blower_flow(job: &Job, mode: Mode) -> f64 {
+    job.air_handler
+        .as_ref()
+        .and_then(|handler| handler.modes.iter().find(|known| known.mode == mode))
+        .map_or(0.0, |known| known.flow.value)
+}
+
+/// The first rule of the survey that a plan named in the job file breaks.
+fn broken_rule(job: &Job, plan: &Plan) -> Option<&'static crate::rules::Rule> {
+    use crate::rules;
+    rules::unit_in_spot(job, plan.unit, plan.spot)
+        .or_else(|| rules::joint(job, plan.spot, plan.layout, &plan.extract, &plan.supply))
+        .or_else(|| rules::terminals(job, plan.spot, plan.intake, plan.exhaust))
+        .or_else(|| rules::interlock(job, plan.layout, plan.interlock))
+}
+
+/// Words for an interlock in a sentence.
+pub fn interlock_words(interlock: Interlock) -> &'static str {
+    match interlock {
+        Interlock::None => "no interlock",
+        Interlock::VentilatorCallsBlower => "the ventilator calls the blower",
+        Interlock::OnlyWithBlower => "runs only with the blower",
+    }
+}

@@ -1,0 +1,438 @@
+//! Everything about one plan: every operating case, its uncertainty, and what would shrink it.
+
+use crate::balance;
+use crate::candidate::Plan;
+use crate::case::{CaseFlows, OperatingCase, Wind, blower_modes, running_modes};
+use crate::existing_ducts::ExistingDucts;
+use crate::finding::{self, Finding};
+use crate::inputs::{Inputs, Parameters};
+use crate::installation::{Installation, Unsolved};
+use crate::merit::{self, Merits, PartLine};
+use crate::rate::{self, RequiredRate};
+use house::model::{ChosenPlan, End, Job, Season, Setting, Side};
+use rand_core::SeedableRng;
+use rand_distr::{Distribution, StandardNormal};
+
+/// Draws of the survey behind a band.
+pub const DRAWS: usize = 200;
+
+/// A 90 % band: a twentieth of the drawn houses lie below it, a twentieth above.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Band {
+    /// Lower end.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+}
+
+impl Band {
+    fn of(values: &mut [f64]) -> Self {
+        if values.is_empty() {
+            return Self {
+                low: f64::NAN,
+                high: f64::NAN,
+            };
+        }
+        values.sort_by(f64::total_cmp);
+        let at = |part: f64| {
+            let place = part * (values.len() - 1) as f64;
+            let below = place.floor() as usize;
+            let above = (below + 1).min(values.len() - 1);
+            values[below] + (place - below as f64) * (values[above] - values[below])
+        };
+        Self {
+            low: at(0.05),
+            high: at(0.95),
+        }
+    }
+}
+
+/// One operating case with its bands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CaseReport {
+    /// Best estimate.
+    pub flows: CaseFlows,
+    /// The ventilator runs in this case under its interlock.
+    pub runs: bool,
+    /// Band of the supply flow (kg/s).
+    pub supply: Band,
+    /// Band of the extract flow (kg/s).
+    pub extract: Band,
+    /// Band of the outdoor air delivered to rooms (kg/s).
+    pub delivered: Band,
+    /// Band of the balance.
+    pub balance: Band,
+}
+
+/// The measurement that would shrink the band of the balance most.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Measurement {
+    /// What is not known well enough.
+    pub what: String,
+    /// What to do.
+    pub how: String,
+    /// Half-width of the band of the balance now.
+    pub now: f64,
+    /// Half-width after it, if everything stays linear.
+    pub after: f64,
+}
+
+/// Everything about one plan.
+#[derive(Debug, Clone)]
+pub struct FlowsReport {
+    /// The plan with its dampers.
+    pub plan: Plan,
+    /// The dampers were set by the tool rather than given in the job file.
+    pub dampers_set: bool,
+    /// The rate to be met.
+    pub required: RequiredRate,
+    /// Every operating case in the order blower mode, setting, weather.
+    pub cases: Vec<CaseReport>,
+    /// Place in `cases` of the running case with the largest imbalance, if any runs.
+    pub worst: Option<usize>,
+    /// What would shrink the band of that case's balance most, if anything would.
+    pub measurement: Option<Measurement>,
+    /// Merits over the running cases at the plan's setting.
+    pub merits: Merits,
+    /// Parts and prices.
+    pub parts: Vec<PartLine>,
+    /// What it all means, in sentences.
+    pub findings: Vec<Finding>,
+    /// How many draws of the survey had no solution; none should.
+    pub draws_lost: usize,
+}
+
+/// Predicts the flows of a plan in every operating case, with bands from the survey.
+///
+/// With `wind`, every case is solved with that wind. Dampers without an angle in the job file are
+/// set so that the running modes balance on a mild day.
+pub fn flows(
+    job: &Job,
+    chosen: &ChosenPlan,
+    wind: Option<Wind>,
+) -> Result<FlowsReport, FlowsError> {
+    let parameters = Parameters::new(job);
+    let mut plan = Plan::from_chosen(chosen);
+    let dampers_set = chosen.supply_damper.is_none() && chosen.extract_damper.is_none();
+    if dampers_set {
+        let mut installation = Installation::new(job, Some(&plan), parameters.best(), false)?;
+        balance::set_dampers(&mut installation, job, plan.setting)?;
+        if let Some(set) = installation.plan() {
+            plan = set.clone();
+        }
+    }
+    report(job, plan, dampers_set, &parameters, wind)
+}
+
+/// The same for a plan whose dampers are known, as the search leaves it.
+pub fn flows_of(job: &Job, plan: &Plan, wind: Option<Wind>) -> Result<FlowsReport, FlowsError> {
+    report(job, plan.clone(), true, &Parameters::new(job), wind)
+}
+
+/// Why the flows of a plan could not be predicted.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FlowsError(pub String);
+
+impl std::fmt::Display for FlowsError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+impl std::error::Error for FlowsError {}
+
+impl From<crate::installation::CannotBuild> for FlowsError {
+    fn from(error: crate::installation::CannotBuild) -> Self {
+        Self(error.to_string())
+    }
+}
+
+impl From<Unsolved> for FlowsError {
+    fn from(error: Unsolved) -> Self {
+        Self(error.to_string())
+    }
+}
+
+/// All operating cases of a plan.
+pub fn operating_cases(job: &Job, plan: &Plan, wind: Option<Wind>) -> Vec<OperatingCase> {
+    let mut settings: Vec<Setting> = job.units[plan.unit]
+        .settings
+        .iter()
+        .map(|tested| tested.setting)
+        .collect();
+    settings.push(Setting::Off);
+    settings.sort();
+    let mut cases = Vec::new();
+    for blower in blower_modes(job) {
+        for &setting in &settings {
+            for season in [Season::Winter, Season::Mild, Season::Summer] {
+                cases.push(OperatingCase {
+                    blower,
+                    setting,
+                    season,
+                    wind,
+                });
+            }
+        }
+    }
+    cases
+}
+
+fn report(
+    job: &Job,
+    plan: Plan,
+    dampers_set: bool,
+    parameters: &Parameters,
+    wind: Option<Wind>,
+) -> Result<FlowsReport, FlowsError> {
+    let cases = operating_cases(job, &plan, wind);
+    let running = running_modes(job, plan.interlock);
+    let solve = |inputs: &Inputs, rooms: bool| -> Result<Vec<CaseFlows>, FlowsError> {
+        let mut installation = Installation::new(job, Some(&plan), inputs, wind.is_some())?;
+        cases
+            .iter()
+            .map(|&case| {
+                let mut flows = installation.solve(case)?;
+                if rooms {
+                    flows.rooms = installation.rooms();
+                }
+                Ok(flows)
+            })
+            .collect()
+    };
+    let best = solve(parameters.best(), true)?;
+    let runs =
+        |case: &OperatingCase| case.setting != Setting::Off && running.contains(&case.blower);
+    let worst = best
+        .iter()
+        .enumerate()
+        .filter(|(_, flows)| runs(&flows.case) && flows.case.setting == plan.setting)
+        .max_by(|a, b| a.1.balance().abs().total_cmp(&b.1.balance().abs()))
+        .map(|(place, _)| place);
+
+    let draws = draw(job, &plan, parameters, |inputs| solve(inputs, false));
+    let reports: Vec<_> = best
+        .iter()
+        .enumerate()
+        .map(|(place, flows)| {
+            let band = |value: fn(&CaseFlows) -> f64| {
+                let mut values: Vec<f64> = draws
+                    .cases
+                    .iter()
+                    .map(|cases| value(&cases[place]))
+                    .collect();
+                Band::of(&mut values)
+            };
+            CaseReport {
+                flows: flows.clone(),
+                runs: runs(&flows.case),
+                supply: band(|flows| flows.supply),
+                extract: band(|flows| flows.extract),
+                delivered: band(|flows| flows.delivered),
+                balance: band(CaseFlows::balance),
+            }
+        })
+        .collect();
+    let measurement =
+        worst.and_then(|place| draws.best_measurement(parameters, place, &reports[place].balance));
+    let required = rate::required(job);
+    let at_setting: Vec<CaseFlows> = best
+        .iter()
+        .filter(|flows| runs(&flows.case) && flows.case.setting == plan.setting)
+        .cloned()
+        .collect();
+    let merits = merit::merits(job, &plan, required.rate, &at_setting);
+    let findings = finding::findings(job, &plan, &required, &merits, &reports);
+    Ok(FlowsReport {
+        parts: merit::parts(job, &plan),
+        plan,
+        dampers_set,
+        required,
+        cases: reports,
+        worst,
+        measurement,
+        merits,
+        findings,
+        draws_lost: draws.lost,
+    })
+}
+
+/// The drawn houses: their scores, what could be read in them, and their flows.
+struct Draws {
+    scores: Vec<Vec<f64>>,
+    readings: Vec<Vec<f64>>,
+    reading_names: Vec<String>,
+    cases: Vec<Vec<CaseFlows>>,
+    lost: usize,
+}
+
+/// Deviation of a static-pressure reading with a good manometer at a good place (Pa), from memory.
+const READING_DEVIATION: f64 = 0.7;
+
+fn draw(
+    job: &Job,
+    plan: &Plan,
+    parameters: &Parameters,
+    solve: impl Fn(&Inputs) -> Result<Vec<CaseFlows>, FlowsError>,
+) -> Draws {
+    // A fixed seed: the same survey always gives the same band.
+    let mut random = rand_pcg::Pcg64Mcg::seed_from_u64(0x1057_7011);
+    let taps: Vec<usize> = plan
+        .extract
+        .iter()
+        .chain(&plan.supply)
+        .filter_map(|end| match end {
+            End::Tap(tap) => Some(*tap),
+            _ => None,
+        })
+        .collect();
+    let mode = job.air_handler.as_ref().and_then(|handler| {
+        handler
+            .modes
+            .iter()
+            .position(|mode| mode.return_pressure.is_some())
+            .or((!handler.modes.is_empty()).then_some(0))
+    });
+    let mut draws = Draws {
+        scores: Vec::with_capacity(DRAWS),
+        readings: Vec::with_capacity(DRAWS),
+        reading_names: taps
+            .iter()
+            .filter_map(|&tap| {
+                let mode = job.air_handler.as_ref()?.modes.get(mode?)?.mode;
+                Some(format!(
+                    "the static pressure at {} with the blower in {}",
+                    job.taps[tap].name,
+                    mode.name()
+                ))
+            })
+            .collect(),
+        cases: Vec::with_capacity(DRAWS),
+        lost: 0,
+    };
+    for _ in 0..DRAWS {
+        let scores: Vec<f64> = parameters
+            .list()
+            .iter()
+            .map(|_| StandardNormal.sample(&mut random))
+            .collect();
+        let inputs = parameters.draw(&scores);
+        match solve(&inputs) {
+            Ok(cases) => {
+                draws.readings.push(tap_readings(job, &taps, mode, &inputs));
+                draws.scores.push(scores);
+                draws.cases.push(cases);
+            }
+            Err(_) => draws.lost += 1,
+        }
+    }
+    draws
+}
+
+/// Static pressures at the places of the taps in the house as found (Pa).
+fn tap_readings(job: &Job, taps: &[usize], mode: Option<usize>, inputs: &Inputs) -> Vec<f64> {
+    let (Some(handler), Some(mode)) = (&job.air_handler, mode) else {
+        return Vec::new();
+    };
+    let ducts = ExistingDucts::infer(job, handler, inputs, air::STANDARD_DENSITY, 1.8e-5);
+    taps.iter()
+        .map(|&tap| {
+            let tap = &job.taps[tap];
+            let (path, leakage, sign) = match tap.side {
+                Side::Return => (&ducts.return_path, inputs.return_leakage, -1.0),
+                Side::Supply => (&ducts.supply_path, inputs.supply_leakage, 1.0),
+            };
+            let flow = ducts.operating_points[mode].0 * (1.0 - leakage);
+            sign * path.resistance_to_rooms(tap.from_fan) * flow * flow
+        })
+        .collect()
+}
+
+impl Draws {
+    /// The measurement that explains most of a balance's variance, from the correlation between
+    /// what it would tell and the balance: knowing a number with correlation r to the balance
+    /// shrinks the band by √(1 − r² k), k being the part of the number's own variance that the
+    /// measurement removes.
+    fn best_measurement(
+        &self,
+        parameters: &Parameters,
+        place: usize,
+        band: &Band,
+    ) -> Option<Measurement> {
+        let balances: Vec<f64> = self
+            .cases
+            .iter()
+            .map(|cases| cases[place].balance())
+            .collect();
+        let now = 0.5 * (band.high - band.low);
+        let mut best: Option<(f64, String, String)> = None;
+        let mut offer = |explained: f64, what: &str, how: &str| {
+            if explained > best.as_ref().map_or(0.05, |(known, ..)| *known) {
+                best = Some((explained, what.to_owned(), how.to_owned()));
+            }
+        };
+        for (index, name) in self.reading_names.iter().enumerate() {
+            let values: Vec<f64> = self
+                .readings
+                .iter()
+                .map(|readings| readings[index])
+                .collect();
+            let variance = variance(&values);
+            let removed = variance / (variance + READING_DEVIATION * READING_DEVIATION);
+            let correlation = correlation(&values, &balances);
+            offer(
+                correlation * correlation * removed,
+                name,
+                &format!("read {name} before you cut, and put it in the job file"),
+            );
+        }
+        for (index, parameter) in parameters.list().iter().enumerate() {
+            if parameter.deviation <= 0.0 {
+                continue;
+            }
+            let values: Vec<f64> = self.scores.iter().map(|scores| scores[index]).collect();
+            let correlation = correlation(&values, &balances);
+            let left = parameter.deviation_after / parameter.deviation;
+            offer(
+                correlation * correlation * (1.0 - left * left),
+                &parameter.name,
+                &parameter.remedy,
+            );
+        }
+        best.map(|(explained, what, how)| Measurement {
+            what,
+            how,
+            now,
+            after: now * (1.0 - explained).max(0.0).sqrt(),
+        })
+    }
+}
+
+fn mean(values: &[f64]) -> f64 {
+    values.iter().sum::<f64>() / values.len().max(1) as f64
+}
+
+fn variance(values: &[f64]) -> f64 {
+    let middle = mean(values);
+    values
+        .iter()
+        .map(|value| (value - middle) * (value - middle))
+        .sum::<f64>()
+        / values.len().max(2) as f64
+}
+
+fn correlation(a: &[f64], b: &[f64]) -> f64 {
+    let (mean_a, mean_b) = (mean(a), mean(b));
+    let covariance = a
+        .iter()
+        .zip(b)
+        .map(|(a, b)| (a - mean_a) * (b - mean_b))
+        .sum::<f64>()
+        / a.len().max(2) as f64;
+    let spread = (variance(a) * variance(b)).sqrt();
+    if spread > 0.0 {
+        covariance / spread
+    } else {
+        0.0
+    }
+}
