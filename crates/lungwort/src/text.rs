@@ -2,7 +2,7 @@
 
 use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
-/// Width of everything that is printed [characters].
+/// Width of everything that is printed, in characters.
 pub const WIDTH: usize = 100;
 
 /// The text in lines of at most `width` characters, broken at spaces; a longer word is cut.

@@ -74,7 +74,7 @@ fn object(job: &Job, assumed: &[Assumed], problems: Value) -> Value {
     })
 }
 
-/// Width of the words before a value [characters].
+/// Width of the words before a value, in characters.
 const WORDS: usize = 22;
 
 fn summary(job: &Job, assumed: &[Assumed], system: System) -> String {
@@ -211,7 +211,7 @@ fn candidates(text: &mut String, job: &Job, system: System) {
     text.push('\n');
 }
 
-/// Width of what is assumed [characters].
+/// Width of what is assumed, in characters.
 const ASSUMED: usize = 46;
 
 fn assumptions(text: &mut String, assumed: &[Assumed]) {

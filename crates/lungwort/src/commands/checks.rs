@@ -37,7 +37,7 @@ fn object(check: &Check) -> serde_json::Value {
     })
 }
 
-/// Widths of the columns after the input [characters].
+/// Widths of the columns after the input, in characters.
 const EXPECTED: usize = 12;
 const UNIT: usize = 11;
 const TOLERANCE: usize = 10;

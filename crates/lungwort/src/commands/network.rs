@@ -127,7 +127,7 @@ fn object(file: &NetworkFile, solver: &Solver, report: &Report) -> Value {
     })
 }
 
-/// Widths of the columns [characters].
+/// Widths of the columns, in characters.
 const NUMBER: usize = 13;
 const NODE: usize = WIDTH - 2 * NUMBER - 10;
 const ELEMENT: usize = WIDTH - 4 * NUMBER - 4;
