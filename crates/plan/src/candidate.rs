@@ -253,3 +253,39 @@ fn terminal_pairs(job: &Job) -> Vec<(usize, usize)> {
     }
     pairs
 }
+
+/// What the survey lacks so that not a single combination can be formed, as sentences; empty when
+/// there are combinations.
+pub fn missing(job: &Job) -> Vec<&'static str> {
+    let mut missing = Vec::new();
+    let mut need = |there: bool, sentence| {
+        if !there {
+            missing.push(sentence);
+        }
+    };
+    need(
+        !job.units.is_empty(),
+        "There is no unit: name a catalogue, or add a [[unit]].",
+    );
+    need(
+        !job.spots.is_empty(),
+        "There is no place for the unit: add a [[spot]].",
+    );
+    need(
+        !terminal_pairs(job).is_empty(),
+        "There is no pair of intake and exhaust: add a [[terminal]] for each, or a two-in-one hood.",
+    );
+    need(
+        !joints(job).is_empty(),
+        "There is nothing to join: add a [[tap]] on the return and one more tap or an extract [[grille]], or grilles for both.",
+    );
+    need(
+        !job.ducts.diameters.is_empty(),
+        "There is no duct size: give the diameters under [ducts].",
+    );
+    need(
+        !job.controls.interlocks.is_empty(),
+        "There is no interlock to try: give some under [controls].",
+    );
+    missing
+}

@@ -2,7 +2,9 @@
 
 use crate::candidate::Plan;
 use crate::case::CaseFlows;
+use crate::existing_ducts::ExistingDucts;
 use crate::flows::CaseReport;
+use crate::inputs::Parameters;
 use crate::merit::{self, Merits};
 use crate::rate::RequiredRate;
 use crate::search::BALANCE_LIMIT;
@@ -224,6 +226,7 @@ pub fn findings(
             ),
         );
     }
+    disagreements(&words, job, &mut say);
     if let Some(broken) = broken_rule(job, plan) {
         say(
             Weight::NotAllowed,
@@ -251,6 +254,56 @@ pub fn findings(
         Weight::Good => 2,
     });
     list
+}
+
+/// Distance between a plenum reading and what the other modes' readings ask for, from which it is
+/// said.
+const DISAGREEMENT: f64 = 0.15;
+
+/// Modes whose plenum pressures do not fit the ducts that all readings together describe: the
+/// ducts' pressure must go with the square of the flow.
+fn disagreements(words: &Words, job: &Job, say: &mut impl FnMut(Weight, String)) {
+    let Some(handler) = &job.air_handler else {
+        return;
+    };
+    let parameters = Parameters::new(job);
+    let inputs = parameters.best();
+    let ducts = ExistingDucts::infer(
+        job,
+        handler,
+        inputs,
+        air::STANDARD_DENSITY,
+        air::viscosity(20.0),
+    );
+    for (readings, &(flow, _)) in inputs.modes.iter().zip(&ducts.operating_points) {
+        let back = flow * (1.0 - inputs.return_leakage);
+        let out = flow * (1.0 - inputs.supply_leakage);
+        let fitted = [
+            -(ducts.return_path.total() * back * back
+                + ducts.filter[0] * back
+                + ducts.filter[1] * back * back),
+            ducts.supply_path.total() * out * out,
+        ];
+        for ((read, fitted), side) in [readings.return_pressure, readings.supply_pressure]
+            .into_iter()
+            .zip(fitted)
+            .zip(["return", "supply"])
+        {
+            if let Some(read) = read
+                && (read - fitted).abs() > DISAGREEMENT * read.abs().max(fitted.abs())
+            {
+                say(
+                    Weight::Doubtful,
+                    format!(
+                        "The {side} plenum was read at {} in {}, but the other readings ask for {} at that flow. Read flow and pressure in that mode again.",
+                        words.pressure(read),
+                        readings.mode.name(),
+                        words.pressure(fitted)
+                    ),
+                );
+            }
+        }
+    }
 }
 
 /// What switching the blower on does to the two streams.

@@ -64,7 +64,9 @@ pub struct CaseReport {
     pub balance: Band,
 }
 
-/// The measurement that would shrink the band of the balance most.
+/// The measurement of the survey that would shrink the band of the balance most.
+///
+/// What only the installed unit can tell is left out here; the readings of the set-up day tell it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Measurement {
     /// What is not known well enough.
@@ -90,8 +92,10 @@ pub struct FlowsReport {
     pub cases: Vec<CaseReport>,
     /// Place in `cases` of the running case with the largest imbalance, if any runs.
     pub worst: Option<usize>,
-    /// What would shrink the band of that case's balance most, if anything would.
+    /// What would shrink the band of that case's balance most, if anything in the survey would.
     pub measurement: Option<Measurement>,
+    /// Part of the variance of that balance that only the installed unit can tell, 0 to 1.
+    pub known_on_the_day: f64,
     /// Merits over the running cases at the plan's setting.
     pub merits: Merits,
     /// Parts and prices.
@@ -235,6 +239,7 @@ fn report(
         .collect();
     let measurement =
         worst.and_then(|place| draws.best_measurement(parameters, place, &reports[place].balance));
+    let known_on_the_day = worst.map_or(0.0, |place| draws.known_on_the_day(parameters, place));
     let required = rate::required(job);
     let at_setting: Vec<CaseFlows> = best
         .iter()
@@ -251,6 +256,7 @@ fn report(
         cases: reports,
         worst,
         measurement,
+        known_on_the_day,
         merits,
         findings,
         draws_lost: draws.lost,
@@ -349,6 +355,25 @@ fn tap_readings(job: &Job, taps: &[usize], mode: Option<usize>, inputs: &Inputs)
 }
 
 impl Draws {
+    /// Part of a balance's variance that comes from what only the installed unit can tell.
+    fn known_on_the_day(&self, parameters: &Parameters, place: usize) -> f64 {
+        let balances: Vec<f64> = self
+            .cases
+            .iter()
+            .map(|cases| cases[place].balance())
+            .collect();
+        let part = |(index, _): (usize, &crate::inputs::Parameter)| {
+            let values: Vec<f64> = self.scores.iter().map(|scores| scores[index]).collect();
+            correlation(&values, &balances).powi(2)
+        };
+        let parameters = parameters.list().iter().enumerate();
+        parameters
+            .filter(|(_, parameter)| parameter.known_on_the_day)
+            .map(part)
+            .sum::<f64>()
+            .min(1.0)
+    }
+
     /// The measurement that explains most of a balance's variance, from the correlation between
     /// what it would tell and the balance: knowing a number with correlation r to the balance
     /// shrinks the band by √(1 − r² k), k being the part of the number's own variance that the
@@ -387,7 +412,7 @@ impl Draws {
             );
         }
         for (index, parameter) in parameters.list().iter().enumerate() {
-            if parameter.deviation <= 0.0 {
+            if parameter.deviation <= 0.0 || parameter.known_on_the_day {
                 continue;
             }
             let values: Vec<f64> = self.scores.iter().map(|scores| scores[index]).collect();

@@ -72,6 +72,8 @@ pub struct Parameter {
     pub deviation: f64,
     /// Standard deviation left after the remedy (SI).
     pub deviation_after: f64,
+    /// Only the installed unit itself can tell, on the day.
+    pub known_on_the_day: bool,
     /// Bounds of what is possible (SI).
     bounds: [f64; 2],
     slot: Slot,
@@ -141,6 +143,7 @@ impl Parameters {
                     value: estimate.value,
                     deviation: estimate.deviation,
                     deviation_after: after.min(estimate.deviation),
+                    known_on_the_day: matches!(slot, Slot::SupplyFan | Slot::ExtractFan),
                     bounds,
                     slot,
                 });
