@@ -32,17 +32,18 @@ impl Instructions {
     }
 }
 
-/// Calls a function, which must be `#[inline(always)]`, compiled for the instruction set.
+/// Calls a function, which must be `#[inline(always)]`, compiled for the instruction set. `$lanes`
+/// names a constant parameter of the type.
 macro_rules! dispatched {
-    ($instructions:expr, $function:path, $this:expr, $type:ty => $result:ty) => {{
+    ($instructions:expr, $function:path, $this:expr, $lanes:ident, $type:ty => $result:ty) => {{
         #[cfg(target_arch = "x86_64")]
         {
             #[target_feature(enable = "avx2")]
-            fn avx2(this: $type) -> $result {
+            fn avx2<const $lanes: usize>(this: $type) -> $result {
                 $function(this)
             }
             #[target_feature(enable = "avx2,avx512f,avx512vl,avx512dq")]
-            fn avx512(this: $type) -> $result {
+            fn avx512<const $lanes: usize>(this: $type) -> $result {
                 $function(this)
             }
             match $instructions {

@@ -222,80 +222,109 @@ impl Elimination {
         self.between[at].2
     }
 
-    /// Number of factors that [`solve`](Self::solve) keeps.
-    pub fn factor_count(&self) -> usize {
-        self.size + self.dense.size * self.dense.stride
+    /// Room for the factors of L systems.
+    pub fn factors<const L: usize>(&self) -> Factors<L> {
+        Factors {
+            inverses: vec![[0.0; L]; self.size],
+            columns: vec![0.0; self.dense.size * self.dense.stride],
+        }
     }
 
-    /// Eliminates all nodes and writes the solution to `x` by position. Uses up `values`, except
-    /// that with the `factors` it can be solved again with [`resolve`](Self::resolve).
+    /// Eliminates all nodes and writes the solution to `x` by position. Replaces the values by
+    /// what [`resolve`](Self::resolve) needs, together with the factors, to solve again.
+    ///
+    /// A dense block is possible in a single system only.
     #[inline(always)]
-    pub fn solve(&self, values: &mut [f64], factors: &mut [f64], x: &mut [f64]) {
-        let (inverses, columns) = factors.split_at_mut(self.size);
-        for (at, star) in self.stars.iter().enumerate() {
+    pub fn solve<const L: usize>(
+        &self,
+        values: &mut [[f64; L]],
+        factors: &mut Factors<L>,
+        x: &mut [[f64; L]],
+    ) {
+        for (star, inverse) in self.stars.iter().zip(&mut factors.inverses) {
             let start = star.first_value as usize;
             let degree = star.degree as usize;
             // A star writes only to later nodes.
-            let (own, later) = values.split_at_mut(start + degree + 2);
-            let own = &mut own[start..];
-            let sum: f64 = own[..degree + 1].iter().sum();
-            let inverse = 1.0 / sum;
-            inverses[at] = inverse;
             let base = start + degree + 2;
+            let (own, later) = values.split_at_mut(base);
+            let own = &mut own[start..];
+            let mut sum = own[degree];
+            for value in &own[..degree] {
+                for lane in 0..L {
+                    sum[lane] += value[lane];
+                }
+            }
+            *inverse = sum.map(|sum| 1.0 / sum);
             let mut mesh = self.mesh[star.first_mesh as usize..].iter();
             for i in 0..degree {
-                let share = own[i] * inverse;
-                for (&value, &slot) in own[i + 1..].iter().zip(&mut mesh) {
-                    later[slot as usize - base] += share * value;
+                let mut share = own[i];
+                for lane in 0..L {
+                    share[lane] *= inverse[lane];
+                }
+                for (value, &slot) in own[i + 1..].iter().zip(&mut mesh) {
+                    let target = &mut later[slot as usize - base];
+                    for lane in 0..L {
+                        target[lane] += share[lane] * value[lane];
+                    }
                 }
                 own[i] = share;
             }
         }
-        let first = self.stars.len();
-        let rows = &mut values[self.dense.first_value..];
-        self.solve_dense(rows, &mut inverses[first..], columns);
+        if self.dense.size > 0 {
+            debug_assert_eq!(L, 1);
+            let rows = values[self.dense.first_value..].as_flattened_mut();
+            let inverses = factors.inverses[self.stars.len()..].as_flattened_mut();
+            self.solve_dense(rows, inverses, &mut factors.columns);
+        }
         for (x, &slot) in x.iter_mut().zip(&self.right_side) {
             *x = values[slot as usize];
         }
-        self.substitute(values, inverses, columns, x);
+        self.substitute(values, factors, x);
     }
 
     /// Solves for another right-hand side, given in `x` by position and replaced by the solution,
     /// with the values and factors that [`solve`](Self::solve) left.
     #[inline(always)]
-    pub fn resolve(&self, values: &[f64], factors: &[f64], x: &mut [f64]) {
-        let (inverses, columns) = factors.split_at(self.size);
+    pub fn resolve<const L: usize>(
+        &self,
+        values: &[[f64; L]],
+        factors: &Factors<L>,
+        x: &mut [[f64; L]],
+    ) {
         for (at, star) in self.stars.iter().enumerate() {
             let value = x[at];
             for (share, other) in self.shares(star, values) {
-                x[other] += share * value;
+                for lane in 0..L {
+                    x[other][lane] += share[lane] * value[lane];
+                }
             }
         }
         let first = self.stars.len();
         for row in 1..self.dense.size {
-            let (before, here) = x[first..].split_at_mut(row);
-            let shares = &columns[row * self.dense.stride..];
+            let (before, here) = x[first..].as_flattened_mut().split_at_mut(row);
+            let shares = &factors.columns[row * self.dense.stride..];
             here[0] += before
                 .iter()
                 .zip(shares)
                 .map(|(x, share)| x * share)
                 .sum::<f64>();
         }
-        self.substitute(values, inverses, columns, x);
+        self.substitute(values, factors, x);
     }
 
     /// The shares in which an eliminated star handed its right-hand side to its neighbours.
     #[inline(always)]
-    fn shares<'a>(
+    fn shares<'a, const L: usize>(
         &'a self,
         star: &Star,
-        values: &'a [f64],
-    ) -> impl Iterator<Item = (f64, usize)> + 'a {
+        values: &'a [[f64; L]],
+    ) -> impl Iterator<Item = (&'a [f64; L], usize)> + 'a {
         let degree = star.degree as usize;
         let shares = &values[star.first_value as usize..][..degree];
         let neighbours = &self.neighbours[star.first_neighbour as usize..][..degree];
-        let neighbours = neighbours.iter().map(|&other| other as usize);
-        shares.iter().copied().zip(neighbours)
+        shares
+            .iter()
+            .zip(neighbours.iter().map(|&other| other as usize))
     }
 
     #[inline(always)]
@@ -323,28 +352,46 @@ impl Elimination {
 
     /// Back substitution: every node from its right-hand side, in `x`, and the nodes after it.
     #[inline(always)]
-    fn substitute(&self, values: &[f64], inverses: &[f64], columns: &[f64], x: &mut [f64]) {
-        for (x, inverse) in x.iter_mut().zip(inverses) {
-            *x *= inverse;
+    fn substitute<const L: usize>(
+        &self,
+        values: &[[f64; L]],
+        factors: &Factors<L>,
+        x: &mut [[f64; L]],
+    ) {
+        for (x, inverse) in x.iter_mut().zip(&factors.inverses) {
+            for lane in 0..L {
+                x[lane] *= inverse[lane];
+            }
         }
         let first = self.stars.len();
-        let block = &mut x[first..first + self.dense.size];
+        let block = x[first..first + self.dense.size].as_flattened_mut();
         for k in (1..self.dense.size).rev() {
             let (before, here) = block.split_at_mut(k);
             let value = here[0];
-            let shares = &columns[k * self.dense.stride..];
+            let shares = &factors.columns[k * self.dense.stride..];
             for (x, share) in before.iter_mut().zip(shares) {
                 *x += share * value;
             }
         }
         for (at, star) in self.stars.iter().enumerate().rev() {
-            let sum: f64 = self
-                .shares(star, values)
-                .map(|(share, other)| share * x[other])
-                .sum();
-            x[at] += sum;
+            let mut sum = x[at];
+            for (share, other) in self.shares(star, values) {
+                for lane in 0..L {
+                    sum[lane] += share[lane] * x[other][lane];
+                }
+            }
+            x[at] = sum;
         }
     }
+}
+
+/// What an elimination leaves besides its values.
+#[derive(Debug, Clone)]
+pub(crate) struct Factors<const L: usize> {
+    /// One over the sum of the conductances of each position when it was eliminated.
+    inverses: Vec<[f64; L]>,
+    /// Shares of the dense block, by the receiving row.
+    columns: Vec<f64>,
 }
 
 #[cfg(test)]
@@ -357,32 +404,32 @@ mod tests {
         let pairs: Vec<_> = edges.iter().map(|&(a, b, _)| (a, b)).collect();
         let elimination = Elimination::new(size, &pairs, dense);
         let at = |node| elimination.position(node);
-        let mut values = vec![0.0; elimination.value_count()];
+        let mut values = vec![[0.0]; elimination.value_count()];
         for &(a, b, conductance) in edges {
-            values[elimination.between(at(a), at(b)) as usize] += conductance;
+            values[elimination.between(at(a), at(b)) as usize][0] += conductance;
         }
         let first: Vec<f64> = (0..size).map(|node| (node as f64 + 1.0).sin()).collect();
         let second: Vec<f64> = (0..size).map(|node| (node as f64).cos()).collect();
-        let mut x = vec![0.0; size];
+        let mut x = vec![[0.0]; size];
         for node in 0..size {
-            values[elimination.ground(at(node)) as usize] += ground[node];
-            values[elimination.right_side(at(node)) as usize] = first[node];
-            x[at(node)] = second[node];
+            values[elimination.ground(at(node)) as usize][0] += ground[node];
+            values[elimination.right_side(at(node)) as usize][0] = first[node];
+            x[at(node)][0] = second[node];
         }
-        let mut factors = vec![0.0; elimination.factor_count()];
-        let mut y = vec![0.0; size];
+        let mut factors = elimination.factors();
+        let mut y = vec![[0.0]; size];
         elimination.solve(&mut values, &mut factors, &mut y);
         elimination.resolve(&values, &factors, &mut x);
         let mut worst: f64 = 0.0;
         for (solution, right_side) in [(&y, &first), (&x, &second)] {
             for node in 0..size {
-                let mut sum = right_side[node] - ground[node] * solution[at(node)];
+                let mut sum = right_side[node] - ground[node] * solution[at(node)][0];
                 let mut through = right_side[node].abs();
                 for &(a, b, conductance) in edges {
                     if a == node || b == node {
-                        let flow = conductance * (solution[at(a)] - solution[at(b)]);
+                        let flow = conductance * (solution[at(a)][0] - solution[at(b)][0]);
                         sum -= if a == node { flow } else { -flow };
-                        through += conductance * solution[at(node)].abs();
+                        through += conductance * solution[at(node)][0].abs();
                     }
                 }
                 worst = worst.max(sum.abs() / through);
@@ -423,15 +470,15 @@ mod tests {
     #[test]
     fn keeps_all_digits_at_any_spread() {
         let elimination = Elimination::new(2, &[(0, 1)], true);
-        let mut values = vec![0.0; elimination.value_count()];
-        values[elimination.between(0, 1) as usize] = 1e10;
+        let mut values = vec![[0.0]; elimination.value_count()];
+        values[elimination.between(0, 1) as usize][0] = 1e10;
         for position in 0..2 {
-            values[elimination.ground(position) as usize] = 1e-10;
-            values[elimination.right_side(position) as usize] = 1e-10;
+            values[elimination.ground(position) as usize][0] = 1e-10;
+            values[elimination.right_side(position) as usize][0] = 1e-10;
         }
-        let mut factors = vec![0.0; elimination.factor_count()];
-        let mut x = [0.0; 2];
+        let mut factors = elimination.factors();
+        let mut x = [[0.0]; 2];
         elimination.solve(&mut values, &mut factors, &mut x);
-        assert!(x.iter().all(|x| (x - 1.0).abs() < 1e-14), "{x:?}");
+        assert!(x.iter().all(|x| (x[0] - 1.0).abs() < 1e-14), "{x:?}");
     }
 }

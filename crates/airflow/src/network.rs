@@ -1,7 +1,7 @@
 //! A network as plain data: nodes, elements, their laws, drives and injections.
 
 use crate::error::NetworkError;
-use crate::law::Law;
+use crate::law::{Law, Refused};
 
 /// A node of a [`Network`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -177,7 +177,7 @@ impl Network {
         }
         for element in &self.elements {
             self.check_ends(element)?;
-            check_element(element)?;
+            check_element(&element.name, &element.law, element.drive)?;
         }
         self.check_islands()?;
         self.check_fan_loops()
@@ -300,24 +300,22 @@ impl Network {
     }
 }
 
-pub(crate) fn check_element(element: &Element) -> Result<(), NetworkError> {
-    if !element.drive.is_finite() {
-        return Err(NetworkError::ElementValue {
-            element: element.name.clone(),
+pub(crate) fn check_element(name: &str, law: &Law, drive: f64) -> Result<(), NetworkError> {
+    let refused = match law.check() {
+        Ok(()) if drive.is_finite() => return Ok(()),
+        Ok(()) => Refused {
             quantity: "drive [Pa]",
-            found: element.drive,
+            found: drive,
             accepted: "a finite number",
-        });
-    }
-    element
-        .law
-        .check()
-        .map_err(|refused| NetworkError::ElementValue {
-            element: element.name.clone(),
-            quantity: refused.quantity,
-            found: refused.found,
-            accepted: refused.accepted,
-        })
+        },
+        Err(refused) => refused,
+    };
+    Err(NetworkError::ElementValue {
+        element: name.to_owned(),
+        quantity: refused.quantity,
+        found: refused.found,
+        accepted: refused.accepted,
+    })
 }
 
 /// Disjoint groups of nodes.
