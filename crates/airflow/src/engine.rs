@@ -542,10 +542,10 @@ impl<const L: usize> Engine<L> {
     #[inline(always)]
     fn newton(&mut self) {
         self.factors_current = false;
-        self.spread();
         if self.cold.contains(&true) {
             self.begin();
         }
+        self.spread();
         self.progress = self.cold.map(Progress::start);
         self.cold = [false; L];
         self.evaluate();
@@ -584,6 +584,15 @@ impl<const L: usize> Engine<L> {
     /// Moves the lanes without a start to the solution of straight lines in place of the laws.
     #[inline(always)]
     fn begin(&mut self) {
+        let size = self.elimination.size();
+        for pressure in &mut self.pressure[..size] {
+            for lane in 0..L {
+                if self.cold[lane] {
+                    pressure[lane] = 0.0;
+                }
+            }
+        }
+        self.spread();
         let columns = &mut self.columns;
         columns.slope.copy_from_slice(&columns.line_slope);
         for (slot, flow) in columns.flow.iter_mut().enumerate() {
@@ -594,13 +603,13 @@ impl<const L: usize> Engine<L> {
         }
         self.balance();
         self.eliminate();
-        let cold = self.cold.map(|cold| if cold { 1.0 } else { 0.0 });
-        for (pressure, change) in self.pressure.iter_mut().zip(&self.solution) {
+        for (pressure, solution) in self.pressure.iter_mut().zip(&self.solution) {
             for lane in 0..L {
-                pressure[lane] += cold[lane] * change[lane];
+                if self.cold[lane] {
+                    pressure[lane] = solution[lane];
+                }
             }
         }
-        self.spread();
     }
 
     /// Flows, slopes and imbalances at the trial point.
@@ -803,6 +812,12 @@ impl<const L: usize> Engine<L> {
             }
             progress.evaluations += 1;
             progress.residual = residuals[lane];
+            if progress.residual.is_nan() {
+                // A value that is not a number was set; no step mends that.
+                progress.running = false;
+                accepted[lane] = true;
+                continue;
+            }
             let most = if balanced[lane] && progress.balanced < FIRST_BALANCED {
                 BALANCED_TRIES
             } else {
