@@ -705,11 +705,10 @@ impl<const L: usize> Engine<L> {
             columns.difference.copy_from_slice(&columns.trial);
             return;
         }
+        let (take, keep) = (mask(*accepted), mask(accepted.map(|accepted| !accepted)));
         for (difference, trial) in columns.difference.iter_mut().zip(&columns.trial) {
             for lane in 0..L {
-                if accepted[lane] {
-                    difference[lane] = trial[lane];
-                }
+                difference[lane] = blend(take[lane], trial[lane], keep[lane], difference[lane]);
             }
         }
     }
@@ -723,19 +722,14 @@ impl<const L: usize> Engine<L> {
             return;
         }
         self.eliminate();
-        let mut keep = [0.0; L];
-        let mut take = [0.0; L];
-        for lane in 0..L {
-            keep[lane] = if accepted[lane] { 0.0 } else { 1.0 };
-            take[lane] = if accepted[lane] && self.progress[lane].running {
-                1.0
-            } else {
-                0.0
-            };
+        let mut running = *accepted;
+        for (running, progress) in running.iter_mut().zip(&self.progress) {
+            *running &= progress.running;
         }
+        let (take, keep) = (mask(running), mask(accepted.map(|accepted| !accepted)));
         for (step, solution) in self.step.iter_mut().zip(&self.solution) {
             for lane in 0..L {
-                step[lane] = keep[lane] * step[lane] + take[lane] * solution[lane];
+                step[lane] = blend(take[lane], solution[lane], keep[lane], step[lane]);
             }
         }
         let ends = self.layout.from.iter().zip(&self.layout.to);
@@ -903,6 +897,18 @@ impl<const L: usize> Engine<L> {
         }
         errors
     }
+}
+
+/// All bits of the lanes that are chosen.
+#[inline(always)]
+fn mask<const L: usize>(lanes: [bool; L]) -> [u64; L] {
+    lanes.map(|chosen| if chosen { u64::MAX } else { 0 })
+}
+
+/// One of two numbers, or 0 if neither is chosen; what is not chosen need not be a number.
+#[inline(always)]
+fn blend(take: u64, a: f64, keep: u64, b: f64) -> f64 {
+    f64::from_bits(take & a.to_bits() | keep & b.to_bits())
 }
 
 /// Largest size in one lane.
