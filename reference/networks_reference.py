@@ -2,7 +2,8 @@
 
 Reads each file with the TOML reader of Python's own library, writes the unknown pressures and flows
 as one system of equations (a law for each element, a mass balance for each node) and solves it with
-scipy.optimize.root (MINPACK's hybrd). Writes crates/checks/tables/network_files.csv.
+scipy.optimize.root (MINPACK's hybrd). Writes crates/checks/tables/networks_reference.csv: each
+network with its solution.
 """
 
 import math
@@ -14,7 +15,7 @@ import scipy
 from scipy.optimize import brentq, root
 
 HERE = Path(__file__).resolve().parent.parent
-TABLE = HERE / "crates" / "checks" / "tables" / "network_files.csv"
+TABLE = HERE / "crates" / "checks" / "tables" / "networks_reference.csv"
 
 
 def signed(value, power):
@@ -97,25 +98,59 @@ def solve(path):
         start = solution.x
     worst = max(abs(residual(solution.x)))
     assert worst < 1e-12, f"{path.name}: residual {worst}"
-    pressures = solution.x[: len(unknown)] * 10.0
-    flows = solution.x[len(unknown) :] * 0.1
-    for name, value in zip(unknown, pressures):
-        yield path.stem, "pressure", name, round(float(value), 10)
-    for element, value in zip(elements, flows):
-        yield path.stem, "mass flow", element["name"], round(float(value), 13)
+    pressure = fixed | {
+        name: round(float(value) * 10.0, 10)
+        for name, value in zip(unknown, solution.x[: len(unknown)])
+    }
+    yield f"network,{path.stem}"
+    for node in nodes:
+        name = node["name"]
+        known = fixed.get(name, "")
+        yield f"node,{name},{density[name]},{known},{injected.get(name, 0)},{pressure[name]}"
+    for element, value in zip(elements, solution.x[len(unknown) :]):
+        own_density = "" if element["law"] == "leak" else element["density"]
+        cells = [
+            "element",
+            element["name"],
+            element["from"],
+            element["to"],
+            element["law"],
+            ";".join(str(parameter) for parameter in parameters(element)),
+            own_density,
+            element.get("drive", 0),
+            round(float(value) * 0.1, 13),
+        ]
+        yield ",".join(str(cell) for cell in cells)
+
+
+def parameters(element):
+    """The numbers of the law, in the order that the head of the table tells."""
+    if element["law"] == "leak":
+        return element["coefficient"], element["exponent"]
+    if element["law"] == "quadratic":
+        return element.get("linear", 0), element["quadratic"]
+    if element["law"] == "fan":
+        return element["rise_at_rest"], element["linear"], element.get("quadratic", 0)
+    keys = "diameter", "length", "roughness", "loss"
+    multiplier = element.get("friction_multiplier", 1)
+    return *(element[key] for key in keys), multiplier, element["viscosity"]
+
+
+HEAD = f"""\
+# The networks of examples/networks, solved independently by reference/networks_reference.py with
+# scipy {scipy.__version__} (root, hybr); residual below 1e-12 (kg/s, Pa).
+# network,name
+# node,name,density [kg/m3],fixed pressure [Pa],injection [kg/s],solution: pressure [Pa]
+# element,name,from,to,law,parameters,density [kg/m3],drive [Pa],solution: mass flow [kg/s]
+# laws: leak C;n  quadratic r1;r2  fan p0;b;c  duct D;L;roughness;K;multiplier;viscosity
+"""
 
 
 def main():
-    lines = [
-        "# Pressures [Pa] and mass flows [kg/s] of the networks in examples/networks,",
-        f"# solved by reference/network_files.py with scipy {scipy.__version__} (root, hybr).",
-        "file,quantity,name,value",
-    ]
-    for path in sorted((HERE / "examples" / "networks").glob("*.toml")):
-        for file, quantity, name, value in solve(path):
-            lines.append(f'{file},{quantity},"{name}",{value}')
+    files = sorted((HERE / "examples" / "networks").glob("*.toml"))
+    lines = [line for path in files for line in solve(path)]
     TABLE.parent.mkdir(parents=True, exist_ok=True)
-    TABLE.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    TABLE.write_text(HEAD + "\n".join(lines) + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":
