@@ -57,7 +57,7 @@ impl fmt::Display for NotConverged {
 
 impl Error for NotConverged {}
 
-/// How passes of [`Solver::solve_lagged`] went.
+/// How passes of [`Solver::solve_lagged`](crate::Solver::solve_lagged) went.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LaggedReport {
     /// Number of solves.
@@ -68,7 +68,7 @@ pub struct LaggedReport {
     pub last: Report,
 }
 
-/// Why [`Solver::solve_lagged`] has no answer.
+/// Why [`Solver::solve_lagged`](crate::Solver::solve_lagged) has no answer.
 #[derive(Debug, Clone, PartialEq)]
 pub enum LaggedError {
     /// A solve between two updates failed.
