@@ -392,7 +392,7 @@ table! {
         optional hood: Typed<Money>,
         /// A two-in-one wall hood.
         optional two_in_one_hood: Typed<Money>,
-        /// A grille.
+        /// A grille, with what it takes to bring its duct there. Give every price with its labour or every one without.
         optional grille: Typed<Money>,
         /// Relay and wire of an interlock.
         optional interlock: Typed<Money>,
