@@ -144,3 +144,29 @@ pub fn called_mode(job: &Job) -> Mode {
         })
         .map_or(Mode::Off, |mode| mode.mode)
 }
+
+/// The running blower mode in which a ventilator with this interlock spends most of its time, if it
+/// runs at all. Hours in which the blower stands count for the mode that is then in force.
+pub fn usual_mode(job: &Job, interlock: Interlock) -> Option<Mode> {
+    let share = |mode: Mode| {
+        job.air_handler
+            .as_ref()
+            .and_then(|handler| handler.modes.iter().find(|known| known.mode == mode))
+            .map_or(0.0, |known| known.run_share)
+    };
+    let standing = 1.0 - Mode::ALL.into_iter().map(share).sum::<f64>();
+    let at_rest = match interlock {
+        Interlock::None => Mode::Off,
+        _ => called_mode(job),
+    };
+    running_modes(job, interlock)
+        .into_iter()
+        .map(|mode| {
+            (
+                mode,
+                share(mode) + if mode == at_rest { standing } else { 0.0 },
+            )
+        })
+        .max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)))
+        .map(|(mode, _)| mode)
+}

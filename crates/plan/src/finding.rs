@@ -45,11 +45,25 @@ struct Words {
 
 impl Words {
     fn flow(&self, mass_flow: f64) -> String {
-        VolumeFlow::from_si(mass_flow / air::STANDARD_DENSITY).show(self.system)
+        true_minus(VolumeFlow::from_si(mass_flow / air::STANDARD_DENSITY).show(self.system))
     }
 
     fn pressure(&self, pascals: f64) -> String {
-        Pressure::from_si(pascals).show(self.system)
+        true_minus(Pressure::from_si(pascals).show(self.system))
+    }
+}
+
+/// The text with a minus sign before a negative number, instead of a hyphen.
+fn true_minus(text: String) -> String {
+    text.replace('-', "−")
+}
+
+/// An amount in whole units of a currency: `$40`, `CAD 40`.
+pub fn money(currency: &str, amount: f64) -> String {
+    if currency.chars().any(char::is_alphabetic) {
+        format!("{currency} {amount:.0}")
+    } else {
+        format!("{currency}{amount:.0}")
     }
 }
 
@@ -58,7 +72,7 @@ fn percent(part: f64) -> String {
     format!("{:.0} %", 100.0 * part)
 }
 
-/// All findings about a plan, the most serious first.
+/// All findings about a plan, the most serious first, in the job's first system of units.
 pub fn findings(
     job: &Job,
     plan: &Plan,
@@ -66,13 +80,24 @@ pub fn findings(
     merits: &Merits,
     cases: &[CaseReport],
 ) -> Vec<Finding> {
-    let words = Words {
-        system: if job.inch_pound_first {
-            System::Ip
-        } else {
-            System::Si
-        },
+    let system = if job.inch_pound_first {
+        System::Ip
+    } else {
+        System::Si
     };
+    findings_in(system, job, plan, required, merits, cases)
+}
+
+/// The same in a system of units.
+pub fn findings_in(
+    system: System,
+    job: &Job,
+    plan: &Plan,
+    required: &RequiredRate,
+    merits: &Merits,
+    cases: &[CaseReport],
+) -> Vec<Finding> {
+    let words = Words { system };
     let mut list = Vec::new();
     let mut say = |weight, text: String| list.push(Finding { weight, text });
     let at = |blower: Mode, setting: Setting| {
@@ -242,9 +267,8 @@ pub fn findings(
                 Weight::Good
             },
             format!(
-                "Calling the blower adds {blower:.0} kWh a year, {} {:.0}.",
-                job.costs.currency,
-                blower * job.costs.electricity
+                "Calling the blower adds {blower:.0} kWh a year, {}.",
+                money(&job.costs.currency, blower * job.costs.electricity)
             ),
         );
     }

@@ -115,17 +115,47 @@ pub fn flows(
     chosen: &ChosenPlan,
     wind: Option<Wind>,
 ) -> Result<FlowsReport, FlowsError> {
+    let (plan, dampers_set) = with_dampers(job, chosen)?;
+    report(job, plan, dampers_set, &Parameters::new(job), wind)
+}
+
+/// A chosen plan with its dampers, and whether they were set here because the job file gives no
+/// angle.
+pub fn with_dampers(job: &Job, chosen: &ChosenPlan) -> Result<(Plan, bool), FlowsError> {
+    let plan = Plan::from_chosen(chosen);
+    if chosen.supply_damper.is_some() || chosen.extract_damper.is_some() {
+        return Ok((plan, false));
+    }
     let parameters = Parameters::new(job);
-    let mut plan = Plan::from_chosen(chosen);
-    let dampers_set = chosen.supply_damper.is_none() && chosen.extract_damper.is_none();
-    if dampers_set {
-        let mut installation = Installation::new(job, Some(&plan), parameters.best(), false)?;
-        balance::set_dampers(&mut installation, job, plan.setting)?;
-        if let Some(set) = installation.plan() {
-            plan = set.clone();
+    let mut installation = Installation::new(job, Some(&plan), parameters.best(), false)?;
+    balance::set_dampers(&mut installation, job, plan.setting)?;
+    Ok((installation.plan().cloned().unwrap_or(plan), true))
+}
+
+/// The wind of the job's speed from north, east, south or west that drives the balance of a running
+/// mode farthest from zero, at the plan's setting in any weather.
+pub fn worst_wind(job: &Job, plan: &Plan) -> Result<Wind, FlowsError> {
+    let parameters = Parameters::new(job);
+    let running = running_modes(job, plan.interlock);
+    let mut installation = Installation::new(job, Some(plan), parameters.best(), true)?;
+    let wind_from = |from| Wind {
+        speed: job.climate.wind_speed,
+        from,
+    };
+    let mut worst = (wind_from(0.0), f64::NEG_INFINITY);
+    for from in [0.0, 90.0, 180.0, 270.0] {
+        let wind = wind_from(from);
+        for case in operating_cases(job, plan, Some(wind)) {
+            if case.setting == plan.setting && running.contains(&case.blower) {
+                let [supply, exhaust] = installation.solve_streams(case)?;
+                let balance = crate::case::balance(supply, exhaust).abs();
+                if balance > worst.1 {
+                    worst = (wind, balance);
+                }
+            }
         }
     }
-    report(job, plan, dampers_set, &parameters, wind)
+    Ok(worst.0)
 }
 
 /// The same for a plan whose dampers are known, as the search leaves it.

@@ -15,6 +15,7 @@
 pub mod balance;
 pub mod candidate;
 pub mod case;
+pub mod comparison;
 pub mod duct_runs;
 pub mod existing_ducts;
 pub mod finding;

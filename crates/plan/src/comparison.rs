@@ -1,0 +1,133 @@
+//! Why a plan stands where it does in the ranking, in sentences.
+
+use crate::finding::money;
+use crate::merit::{CRITERIA, Merits};
+use crate::search::{BALANCE_LIMIT, Evaluated, Search};
+use house::model::Job;
+use units::{Quantity, System, Velocity};
+
+/// Points below which a difference is not worth a word.
+const WORTH_SAYING: f64 = 0.5;
+
+/// Why the plan at `place` of the ranking won or lost: the largest differences in points to the
+/// best plan, or for the best plan to the one that follows, with their figures. Empty when there is
+/// no such plan.
+pub fn why(job: &Job, search: &Search, place: usize, system: System) -> String {
+    let Some(plan) = search.ranked.get(place) else {
+        return String::new();
+    };
+    let rival_place = usize::from(place == 0);
+    let Some(rival) = search.ranked.get(rival_place) else {
+        return "The only plan that meets every rule.".to_owned();
+    };
+    if place > 0 && rival.balanced() && !plan.balanced() {
+        return format!(
+            "Stands behind every plan that stays within {} because {}.",
+            percent(BALANCE_LIMIT),
+            difference(job, 0, &plan.merits, &rival.merits, system)
+        );
+    }
+    let points: Vec<f64> = rival
+        .lost
+        .iter()
+        .zip(&plan.lost)
+        .map(|(rival, own)| rival - own)
+        .collect();
+    let phrases = |sign: f64| {
+        let mut places: Vec<usize> = (0..CRITERIA.len())
+            .filter(|&index| sign * points[index] >= WORTH_SAYING)
+            .collect();
+        places.sort_by(|&a, &b| (sign * points[b]).total_cmp(&(sign * points[a])));
+        places.truncate(2);
+        let phrases: Vec<String> = places
+            .into_iter()
+            .map(|index| {
+                format!(
+                    "{} ({:.1})",
+                    difference(job, index, &plan.merits, &rival.merits, system),
+                    points[index].abs()
+                )
+            })
+            .collect();
+        phrases.join(" and ")
+    };
+    let (better, worse) = (phrases(1.0), phrases(-1.0));
+    let apart = (plan.score() - rival.score()).abs();
+    let stands = stands(plan, rival, rival_place + 1, apart);
+    match (place == 0, better.is_empty(), worse.is_empty()) {
+        (_, true, true) => format!("{stands}; nothing sets them apart by half a point."),
+        (true, false, true) => format!("{stands}: {better}."),
+        (true, false, false) => format!("{stands}: {better}, although {worse}."),
+        (true, true, false) => format!("{stands}, although {worse}."),
+        (false, true, false) => format!("{stands}: {worse}."),
+        (false, false, false) => format!("{stands}: {worse}, although {better}."),
+        (false, false, true) => format!("{stands}, although {better}."),
+    }
+}
+
+fn stands(plan: &Evaluated, rival: &Evaluated, rival_place: usize, apart: f64) -> String {
+    let side = if plan.score() >= rival.score() {
+        "ahead of"
+    } else {
+        "behind"
+    };
+    if apart < 0.05 {
+        format!("Level with plan {rival_place}")
+    } else {
+        format!("{apart:.1} points {side} plan {rival_place}")
+    }
+}
+
+/// How a plan differs from another in one of [`CRITERIA`].
+fn difference(job: &Job, criterion: usize, own: &Merits, other: &Merits, system: System) -> String {
+    match criterion {
+        0 => format!(
+            "its balance strays by up to {} instead of {}",
+            percent(own.balance),
+            percent(other.balance)
+        ),
+        1 => format!(
+            "{} of the supply air short-circuits instead of {}",
+            percent(own.short_circuit),
+            percent(other.short_circuit)
+        ),
+        2 => format!(
+            "its ducts ask {} of the unit's certified pressure instead of {}",
+            percent(own.fan_pressure_used),
+            percent(other.fan_pressure_used)
+        ),
+        3 => format!(
+            "its air moves at {} instead of {}",
+            Velocity::from_si(own.velocity).show(system),
+            Velocity::from_si(other.velocity).show(system)
+        ),
+        4 => format!(
+            "it takes {:.0} kWh a year instead of {:.0}",
+            own.electricity, other.electricity
+        ),
+        5 => {
+            let apart = own.parts_cost - other.parts_cost;
+            format!(
+                "its parts cost {} {}",
+                money(&job.costs.currency, apart.abs()),
+                if apart > 0.0 { "more" } else { "less" }
+            )
+        }
+        _ => format!(
+            "it delivers {} more air than needed instead of {}",
+            percent(own.excess),
+            percent(other.excess)
+        ),
+    }
+}
+
+/// A percentage with the digits that tell two plans apart.
+fn percent(part: f64) -> String {
+    let digits = usize::from((100.0 * part).abs() < 9.95 && part != 0.0);
+    let text = format!("{:.digits$} %", 100.0 * part);
+    if text == "0.0 %" {
+        "0 %".to_owned()
+    } else {
+        text
+    }
+}
