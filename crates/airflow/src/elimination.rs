@@ -11,6 +11,8 @@
 //! such as those along a chain of ducts, are eliminated one conductance at a time; the rest, well
 //! meshed, as a dense block, row by row.
 
+use crate::lanes::lanes;
+
 /// Position of a conductance or right-hand side in the value array.
 pub(crate) type Slot = u32;
 
@@ -250,22 +252,15 @@ impl Elimination {
             let own = &mut own[start..];
             let mut sum = own[degree];
             for value in &own[..degree] {
-                for lane in 0..L {
-                    sum[lane] += value[lane];
-                }
+                sum = lanes!(lane => sum[lane] + value[lane]);
             }
-            *inverse = sum.map(|sum| 1.0 / sum);
+            *inverse = lanes!(lane => 1.0 / sum[lane]);
             let mut mesh = self.mesh[star.first_mesh as usize..].iter();
             for i in 0..degree {
-                let mut share = own[i];
-                for lane in 0..L {
-                    share[lane] *= inverse[lane];
-                }
+                let share = lanes!(lane => own[i][lane] * inverse[lane]);
                 for (value, &slot) in own[i + 1..].iter().zip(&mut mesh) {
                     let target = &mut later[slot as usize - base];
-                    for lane in 0..L {
-                        target[lane] += share[lane] * value[lane];
-                    }
+                    *target = lanes!(lane => target[lane] + share[lane] * value[lane]);
                 }
                 own[i] = share;
             }
@@ -294,9 +289,8 @@ impl Elimination {
         for (at, star) in self.stars.iter().enumerate() {
             let value = x[at];
             for (share, other) in self.shares(star, values) {
-                for lane in 0..L {
-                    x[other][lane] += share[lane] * value[lane];
-                }
+                let target = &mut x[other];
+                *target = lanes!(lane => target[lane] + share[lane] * value[lane]);
             }
         }
         let first = self.stars.len();
@@ -359,9 +353,7 @@ impl Elimination {
         x: &mut [[f64; L]],
     ) {
         for (x, inverse) in x.iter_mut().zip(&factors.inverses) {
-            for lane in 0..L {
-                x[lane] *= inverse[lane];
-            }
+            *x = lanes!(lane => x[lane] * inverse[lane]);
         }
         let first = self.stars.len();
         let block = x[first..first + self.dense.size].as_flattened_mut();
@@ -376,9 +368,8 @@ impl Elimination {
         for (at, star) in self.stars.iter().enumerate().rev() {
             let mut sum = x[at];
             for (share, other) in self.shares(star, values) {
-                for lane in 0..L {
-                    sum[lane] += share[lane] * x[other][lane];
-                }
+                let value = &x[other];
+                sum = lanes!(lane => sum[lane] + share[lane] * value[lane]);
             }
             x[at] = sum;
         }

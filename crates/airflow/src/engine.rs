@@ -15,6 +15,7 @@ use crate::dispatch::{Instructions, dispatched};
 use crate::elimination::{Elimination, Factors, Slot};
 use crate::error::NetworkError;
 use crate::kernels;
+use crate::lanes::lanes;
 use crate::law::{Class, Law};
 use crate::line_search::LineSearch;
 use crate::network::{Element, ElementId, Network, NodeId, check_element};
@@ -575,9 +576,7 @@ impl<const L: usize> Engine<L> {
         let ends = ends.zip(&columns.drive);
         for (trial, ((&from, &to), drive)) in columns.trial.iter_mut().zip(ends) {
             let (from, to) = (&self.pressure[from as usize], &self.pressure[to as usize]);
-            for lane in 0..L {
-                trial[lane] = from[lane] - to[lane] + drive[lane];
-            }
+            *trial = lanes!(lane => from[lane] - to[lane] + drive[lane]);
         }
     }
 
@@ -596,10 +595,9 @@ impl<const L: usize> Engine<L> {
         let columns = &mut self.columns;
         columns.slope.copy_from_slice(&columns.line_slope);
         for (slot, flow) in columns.flow.iter_mut().enumerate() {
-            for lane in 0..L {
-                flow[lane] = columns.line_flow[slot][lane]
-                    + columns.line_slope[slot][lane] * columns.trial[slot][lane];
-            }
+            let (at_rest, slope) = (&columns.line_flow[slot], &columns.line_slope[slot]);
+            let difference = &columns.trial[slot];
+            *flow = lanes!(lane => at_rest[lane] + slope[lane] * difference[lane]);
         }
         self.balance();
         self.eliminate();
@@ -662,20 +660,14 @@ impl<const L: usize> Engine<L> {
     #[inline(always)]
     fn balance(&mut self) {
         for (imbalance, injection) in self.imbalance.iter_mut().zip(&self.injection) {
-            for lane in 0..L {
-                imbalance[lane] = -injection[lane];
-            }
+            *imbalance = lanes!(lane => -injection[lane]);
         }
         let ends = self.layout.from.iter().zip(&self.layout.to);
         for (flow, (&from, &to)) in self.columns.flow.iter().zip(ends) {
             let imbalance = &mut self.imbalance[from as usize];
-            for lane in 0..L {
-                imbalance[lane] += flow[lane];
-            }
+            *imbalance = lanes!(lane => imbalance[lane] + flow[lane]);
             let imbalance = &mut self.imbalance[to as usize];
-            for lane in 0..L {
-                imbalance[lane] -= flow[lane];
-            }
+            *imbalance = lanes!(lane => imbalance[lane] - flow[lane]);
         }
     }
 
@@ -685,13 +677,11 @@ impl<const L: usize> Engine<L> {
         self.values.fill([0.0; L]);
         for (slope, &slot) in self.columns.slope.iter().zip(&self.layout.conductance) {
             let value = &mut self.values[slot as usize];
-            for lane in 0..L {
-                value[lane] += slope[lane];
-            }
+            *value = lanes!(lane => value[lane] + slope[lane]);
         }
         for (position, imbalance) in self.imbalance[..self.elimination.size()].iter().enumerate() {
             let slot = self.elimination.right_side(position);
-            self.values[slot as usize] = imbalance.map(|imbalance| -imbalance);
+            self.values[slot as usize] = lanes!(lane => -imbalance[lane]);
         }
         self.elimination
             .solve(&mut self.values, &mut self.factors, &mut self.solution);
@@ -707,9 +697,9 @@ impl<const L: usize> Engine<L> {
         }
         let (take, keep) = (mask(*accepted), mask(accepted.map(|accepted| !accepted)));
         for (difference, trial) in columns.difference.iter_mut().zip(&columns.trial) {
-            for lane in 0..L {
-                difference[lane] = blend(take[lane], trial[lane], keep[lane], difference[lane]);
-            }
+            *difference = lanes!(
+                lane => blend(take[lane], trial[lane], keep[lane], difference[lane])
+            );
         }
     }
 
@@ -728,16 +718,12 @@ impl<const L: usize> Engine<L> {
         }
         let (take, keep) = (mask(running), mask(accepted.map(|accepted| !accepted)));
         for (step, solution) in self.step.iter_mut().zip(&self.solution) {
-            for lane in 0..L {
-                step[lane] = blend(take[lane], solution[lane], keep[lane], step[lane]);
-            }
+            *step = lanes!(lane => blend(take[lane], solution[lane], keep[lane], step[lane]));
         }
         let ends = self.layout.from.iter().zip(&self.layout.to);
         for (step, (&from, &to)) in self.columns.step.iter_mut().zip(ends) {
             let (from, to) = (&self.step[from as usize], &self.step[to as usize]);
-            for lane in 0..L {
-                step[lane] = from[lane] - to[lane];
-            }
+            *step = lanes!(lane => from[lane] - to[lane]);
         }
         let descent = self.directional();
         for lane in 0..L {
@@ -756,9 +742,7 @@ impl<const L: usize> Engine<L> {
         let mut sum = [0.0; L];
         let size = self.elimination.size();
         for (step, imbalance) in self.step[..size].iter().zip(&self.imbalance[..size]) {
-            for lane in 0..L {
-                sum[lane] += step[lane] * imbalance[lane];
-            }
+            sum = lanes!(lane => sum[lane] + step[lane] * imbalance[lane]);
         }
         sum
     }
@@ -769,9 +753,7 @@ impl<const L: usize> Engine<L> {
         let columns = &mut self.columns;
         let pairs = columns.difference.iter().zip(&columns.step);
         for (trial, (difference, step)) in columns.trial.iter_mut().zip(pairs) {
-            for lane in 0..L {
-                trial[lane] = difference[lane] + lengths[lane] * step[lane];
-            }
+            *trial = lanes!(lane => difference[lane] + lengths[lane] * step[lane]);
         }
     }
 
@@ -796,9 +778,8 @@ impl<const L: usize> Engine<L> {
         let residuals = self.residuals();
         let derivatives = self.directional();
         let mut lengths = self.lengths();
-        let mut balanced = [false; L];
+        let balanced = self.balanced(&residuals);
         for lane in 0..L {
-            balanced[lane] = self.balanced(lane, residuals[lane]);
             let progress = &mut self.progress[lane];
             if !progress.running {
                 accepted[lane] = true;
@@ -823,23 +804,37 @@ impl<const L: usize> Engine<L> {
             }
         }
         self.advance(&lengths);
-        // The error of the pressures, where it decides.
-        let mut errors = None;
+        let mut finishing = [false; L];
         for lane in 0..L {
-            if !(self.progress[lane].running && accepted[lane]) {
-                continue;
+            let progress = &mut self.progress[lane];
+            if progress.running && accepted[lane] {
+                finishing[lane] = balanced[lane];
+                progress.balanced += usize::from(balanced[lane]);
+                progress.running = progress.iterations < MAX_ITERATIONS;
             }
-            if balanced[lane] {
-                self.progress[lane].balanced += 1;
-                let allowed = self.allowed_error(lane);
-                let settled = largest(&self.step, lane) <= allowed
-                    || errors.get_or_insert_with(|| self.errors())[lane] <= allowed
-                    || self.progress[lane].balanced == MOST_BALANCED;
-                self.progress[lane].converged = settled;
-                self.progress[lane].running = !settled;
-            }
-            if self.progress[lane].iterations >= MAX_ITERATIONS {
-                self.progress[lane].running = false;
+        }
+        if finishing.contains(&true) {
+            self.finish(&finishing);
+        }
+    }
+
+    /// Ends the lanes of those given whose pressures are accurate.
+    #[inline(always)]
+    fn finish(&mut self, lanes: &[bool; L]) {
+        let last_step = largest(&self.step);
+        let highest = largest(&self.pressure);
+        let allowed = highest.map(|highest| PRESSURE_ERROR.max(RELATIVE_PRESSURE_ERROR * highest));
+        // The next step would tell more; it costs some arithmetic.
+        let mut error = last_step;
+        if (0..L).any(|lane| lanes[lane] && last_step[lane] > allowed[lane]) {
+            let next_step = self.next_step();
+            error = lanes!(lane => last_step[lane].min(next_step[lane]));
+        }
+        for lane in 0..L {
+            let progress = &mut self.progress[lane];
+            if lanes[lane] && (error[lane] <= allowed[lane] || progress.balanced == MOST_BALANCED) {
+                progress.converged = true;
+                progress.running = false;
             }
         }
     }
@@ -849,53 +844,39 @@ impl<const L: usize> Engine<L> {
     fn advance(&mut self, lengths: &[f64; L]) {
         let size = self.elimination.size();
         for (pressure, step) in self.pressure[..size].iter_mut().zip(&self.step) {
-            for lane in 0..L {
-                pressure[lane] += lengths[lane] * step[lane];
-            }
+            *pressure = lanes!(lane => pressure[lane] + lengths[lane] * step[lane]);
         }
     }
 
     /// Largest imbalance of each lane; not a number if one of them is not.
     #[inline(always)]
     fn residuals(&self) -> [f64; L] {
-        let mut largest = [0.0; L];
-        for imbalance in &self.imbalance[..self.elimination.size()] {
+        largest(&self.imbalance[..self.elimination.size()])
+    }
+
+    /// Whether the imbalances of each lane are within the tolerance.
+    #[inline(always)]
+    fn balanced(&self, residuals: &[f64; L]) -> [bool; L] {
+        let mut balanced = residuals.map(|residual| residual <= RESIDUAL);
+        let near = |lane: usize| !balanced[lane] && residuals[lane] < 1.0;
+        if (0..L).any(near) {
+            let flows = largest(&self.columns.flow);
             for lane in 0..L {
-                let size = imbalance[lane].abs();
-                largest[lane] = if size <= largest[lane] {
-                    largest[lane]
-                } else {
-                    size
-                };
+                balanced[lane] |= residuals[lane] <= RELATIVE_RESIDUAL * flows[lane];
             }
         }
-        largest
+        balanced
     }
 
+    /// Size of the next step, by the factors of the last one.
     #[inline(always)]
-    fn balanced(&self, lane: usize, residual: f64) -> bool {
-        residual <= RESIDUAL
-            || (residual < 1.0 && residual <= RELATIVE_RESIDUAL * largest(&self.columns.flow, lane))
-    }
-
-    #[inline(always)]
-    fn allowed_error(&self, lane: usize) -> f64 {
-        PRESSURE_ERROR.max(RELATIVE_PRESSURE_ERROR * largest(&self.pressure, lane))
-    }
-
-    /// The largest change that the next step will bring, by the factors of the last one.
-    #[inline(always)]
-    fn errors(&mut self) -> [f64; L] {
+    fn next_step(&mut self) -> [f64; L] {
         for (next, imbalance) in self.solution.iter_mut().zip(&self.imbalance) {
-            *next = imbalance.map(|imbalance| -imbalance);
+            *next = lanes!(lane => -imbalance[lane]);
         }
         self.elimination
             .resolve(&self.values, &self.factors, &mut self.solution);
-        let mut errors = [0.0; L];
-        for (lane, error) in errors.iter_mut().enumerate() {
-            *error = largest(&self.solution, lane);
-        }
-        errors
+        largest(&self.solution)
     }
 }
 
@@ -911,13 +892,17 @@ fn blend(take: u64, a: f64, keep: u64, b: f64) -> f64 {
     f64::from_bits(take & a.to_bits() | keep & b.to_bits())
 }
 
-/// Largest size in one lane.
+/// Largest size in each lane; not a number if one of the numbers is not.
 #[inline(always)]
-fn largest<const L: usize>(numbers: &[[f64; L]], lane: usize) -> f64 {
-    numbers.iter().fold(0.0, |largest: f64, number| {
-        let size = number[lane].abs();
-        if size <= largest { largest } else { size }
-    })
+fn largest<const L: usize>(numbers: &[[f64; L]]) -> [f64; L] {
+    let mut largest = [0.0; L];
+    for number in numbers {
+        largest = lanes!(lane => {
+            let (size, largest) = (number[lane].abs(), largest[lane]);
+            if size <= largest { largest } else { size }
+        });
+    }
+    largest
 }
 
 #[cfg(test)]

@@ -6,6 +6,7 @@ mod elimination;
 mod engine;
 mod error;
 mod kernels;
+mod lanes;
 mod law;
 mod line_search;
 mod network;
