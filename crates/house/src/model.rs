@@ -62,6 +62,10 @@ pub struct Job {
     pub openings: Vec<Opening>,
     /// Exhausts other than the ventilator.
     pub exhausts: Vec<Exhaust>,
+    /// Appliances that burn something inside the house.
+    pub appliances: Vec<Appliance>,
+    /// The survey says that nothing in the house burns anything.
+    pub nothing_burns: bool,
     /// What ventilates the house today.
     pub existing: Existing,
     /// The forced-air system, if the house has one.
@@ -120,6 +124,19 @@ pub struct Climate {
     pub weathers: [Weather; 3],
     /// Wind speed at eaves height (m/s) for the wind option.
     pub wind_speed: f64,
+    /// Moisture indoors and out, which decides where ducts sweat.
+    pub humidity: Humidity,
+}
+
+/// Moisture indoors and out under design conditions.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Humidity {
+    /// Relative humidity of the rooms in winter, 0 to 1.
+    pub indoor_winter: f64,
+    /// Relative humidity of the rooms in summer, 0 to 1.
+    pub indoor_summer: f64,
+    /// Dew point of the outdoor air in summer (°C).
+    pub summer_dew_point: f64,
 }
 
 /// One condition of weather.
@@ -227,6 +244,38 @@ pub struct Exhaust {
     pub flow: f64,
     /// Runs in every operating case (a continuous exhaust) instead of now and then.
     pub continuous: bool,
+}
+
+/// An appliance that burns something and sends its gases up a vent.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Appliance {
+    /// Name, for instance water heater.
+    pub name: String,
+    /// Zone where it stands.
+    pub zone: usize,
+    /// How its gases leave; absent when the survey does not say.
+    pub venting: Option<Venting>,
+    /// Largest depressurisation that its maker or a test allows (Pa below outdoors).
+    pub limit: Option<f64>,
+}
+
+/// How the gases of an appliance leave the house.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Venting {
+    /// A natural-draft water heater alone on a chimney.
+    NaturalDraftWaterHeaterAlone,
+    /// A natural-draft furnace or boiler vented together with a water heater.
+    NaturalDraftShared,
+    /// A natural-draft furnace or boiler alone, with or without a vent damper.
+    NaturalDraft,
+    /// An induced-draft appliance vented together with a water heater.
+    InducedDraftShared,
+    /// A power-vented or induced-draft appliance alone.
+    PowerVented,
+    /// Sealed combustion, direct vent.
+    Sealed,
+    /// Into the room.
+    Unvented,
 }
 
 /// What ventilates the house before the work.
@@ -552,8 +601,11 @@ pub struct UnitSetting {
     pub setting: Setting,
     /// Tested points in order of rising external static pressure.
     pub points: Vec<UnitPoint>,
-    /// Sound power or pressure as tested (dB(A)), if given.
+    /// A-weighted sound power that the casing radiates (dB re 1 pW), if given.
     pub sound: Option<f64>,
+    /// A-weighted sound power into the louder of the supply and the extract duct (dB re 1 pW), if
+    /// given.
+    pub duct_sound: Option<f64>,
 }
 
 /// Ventilator settings.

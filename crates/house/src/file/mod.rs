@@ -146,6 +146,7 @@ fn cook(
     };
     let openings = zones::openings(table, &places, reader);
     let exhausts = today::exhausts(table, &places, reader);
+    let (appliances, nothing_burns) = today::appliances(table, &places, reader);
     let air_handler = air_handler::air_handler(table, &building, &places, reader);
     let existing = today::existing(table, &places, air_handler.as_ref(), reader);
 
@@ -169,6 +170,8 @@ fn cook(
         zones,
         openings,
         exhausts,
+        appliances,
+        nothing_burns,
         existing,
         air_handler,
         spots,

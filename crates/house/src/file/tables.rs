@@ -12,7 +12,7 @@ use super::words::{
 };
 use crate::model::{
     BlowerKind, Entry, Interlock, Layout, Material, Mode, OpeningKind, Section, Setting, Side,
-    ZoneKind,
+    Venting, ZoneKind,
 };
 
 table! {
@@ -36,6 +36,8 @@ table! {
         optional opening: Vec<Given<OpeningTable>>,
         /// Exhausts other than the ventilator: kitchen hood, bath fans, dryer.
         optional exhaust: Vec<Given<ExhaustTable>>,
+        /// Appliances that burn something: furnace, water heater, stove, fireplace. Without any, give `house.nothing_burns`.
+        optional appliance: Vec<Given<ApplianceTable>>,
         /// What ventilates the house today. Nothing when absent.
         optional existing: ExistingTable,
         /// The forced-air system. None when absent.
@@ -88,6 +90,8 @@ table! {
         optional leakage_exponent: Number,
         /// Outdoor-air rate to be met. The rule's rate when absent.
         optional required_rate: Typed<VolumeFlow>,
+        /// Nothing in the house burns anything. No when absent: then `lungwort safety` asks for the appliances.
+        optional nothing_burns: bool,
     }
 }
 
@@ -106,6 +110,12 @@ table! {
         optional indoor_summer: Typed<Temperature>,
         /// Wind at eaves height, for the wind option. 9 mph when absent.
         optional wind: Typed<Velocity>,
+        /// Relative humidity of the rooms in winter, for condensation on ducts. 35 % when absent.
+        optional indoor_winter_humidity: Typed<Fraction>,
+        /// Relative humidity of the rooms in summer, for condensation on ducts. 55 % when absent.
+        optional indoor_summer_humidity: Typed<Fraction>,
+        /// Dew point of the outdoor air in summer, for condensation on ducts in attics, crawlspaces and garages. That of the summer design temperature at 50 % relative humidity when absent.
+        optional summer_dew_point: Typed<Temperature>,
     }
 }
 
@@ -168,6 +178,20 @@ table! {
         required flow: Typed<VolumeFlow>,
         /// Runs all the time. No when absent.
         optional continuous: bool,
+    }
+}
+
+table! {
+    /// An appliance that burns something and sends its gases outdoors or into the room.
+    ApplianceTable {
+        /// Name, for instance water heater.
+        required name: String,
+        /// Zone where it stands. May be left out when there is one zone.
+        optional zone: String,
+        /// How its gases leave. Asked for by `lungwort safety` when absent, never assumed.
+        optional venting: Venting,
+        /// Largest depressurisation that its maker or a test allows. The rule for its venting when absent.
+        optional limit: Typed<Pressure>,
     }
 }
 
@@ -476,8 +500,10 @@ table! {
         required setting: Setting,
         /// Tested points in order of rising pressure, at least two.
         required points: Vec<Given<PointTable>>,
-        /// Sound as tested.
+        /// A-weighted sound power that the casing radiates, as tested.
         optional sound: Typed<SoundLevel>,
+        /// A-weighted sound power into the louder of the supply and the extract duct, as tested. Estimated from flow and pressure when absent.
+        optional duct_sound: Typed<SoundLevel>,
     }
 }
 

@@ -8,7 +8,7 @@ use super::reader::{Names, Reader};
 use super::tables::{ExistingTable, JobTable};
 use super::value::Slot;
 use super::words::Ventilation;
-use crate::model::{AirHandler, Exhaust, Existing};
+use crate::model::{AirHandler, Appliance, Exhaust, Existing};
 
 pub(super) fn exhausts(table: &JobTable, places: &Places, reader: &mut Reader) -> Vec<Exhaust> {
     let members = table.exhaust.each();
@@ -27,6 +27,53 @@ pub(super) fn exhausts(table: &JobTable, places: &Places, reader: &mut Reader) -
             continuous: given.value.continuous.value().copied().unwrap_or(false),
         })
         .collect()
+}
+
+pub(super) fn appliances(
+    table: &JobTable,
+    places: &Places,
+    reader: &mut Reader,
+) -> (Vec<Appliance>, bool) {
+    let members = table.appliance.each();
+    Names::collect("appliance", members, |appliance| &appliance.name, reader);
+    let nothing_burns = table
+        .house
+        .given()
+        .and_then(|house| house.value.nothing_burns.value().copied())
+        .unwrap_or(false);
+    if nothing_burns && let Some(given) = members.first() {
+        reader.error(
+            &given.span,
+            "house.nothing_burns is true, but here is an appliance",
+            "take one of the two away",
+        );
+    }
+    let appliances = members
+        .iter()
+        .map(|given| {
+            let limit = &given.value.limit;
+            Appliance {
+                name: given.value.name.value().cloned().unwrap_or_default(),
+                zone: places.zone(
+                    "appliance.zone",
+                    &given.value.zone,
+                    &given.span,
+                    false,
+                    reader,
+                ),
+                venting: given.value.venting.value().copied(),
+                limit: (!limit.is_absent()).then(|| {
+                    reader.within(
+                        "appliance.limit",
+                        limit,
+                        0.5..=100.0,
+                        "0.5 to 100 Pa below outdoors",
+                    )
+                }),
+            }
+        })
+        .collect();
+    (appliances, nothing_burns)
 }
 
 pub(super) fn existing(

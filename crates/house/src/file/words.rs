@@ -6,7 +6,7 @@ use super::reader::Reader;
 use super::value::{Item, Path, Shape, Value, shortened, text, words};
 use crate::model::{
     BlowerKind, Entry, Interlock, Layout, Material, Mode, OpeningKind, Section, Setting, Side,
-    ZoneKind,
+    Venting, ZoneKind,
 };
 use diagnostics::{Problem, nearest};
 
@@ -20,6 +20,15 @@ words!(ZoneKind {
     "garage" => ZoneKind::Garage,
 });
 
+words!(Venting {
+    "natural draft water heater alone" => Venting::NaturalDraftWaterHeaterAlone,
+    "natural draft shared" => Venting::NaturalDraftShared,
+    "natural draft" => Venting::NaturalDraft,
+    "induced draft shared" => Venting::InducedDraftShared,
+    "power vented" => Venting::PowerVented,
+    "sealed" => Venting::Sealed,
+    "unvented" => Venting::Unvented,
+});
 words!(OpeningKind {
     "door undercut" => OpeningKind::DoorUndercut,
     "open" => OpeningKind::Open,

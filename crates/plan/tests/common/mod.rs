@@ -113,6 +113,11 @@ pub fn house() -> Job {
                 },
             ],
             wind_speed: 4.0,
+            humidity: Humidity {
+                indoor_winter: 0.35,
+                indoor_summer: 0.55,
+                summer_dew_point: 21.0,
+            },
         },
         zones: vec![
             zone("main floor", ZoneKind::Living, 90.0, 0.3, 0.7, 0.8, 1.0),
@@ -124,6 +129,8 @@ pub fn house() -> Job {
             kind: OpeningKind::Open,
         }],
         exhausts: Vec::new(),
+        appliances: Vec::new(),
+        nothing_burns: false,
         existing: Existing::Nothing,
         air_handler: Some(AirHandler {
             blower: BlowerKind::FixedSpeedTap,
