@@ -43,7 +43,8 @@ const MOST_BALANCED: usize = 20;
 /// one place many times in a row stalls the processor.
 const SPREAD: usize = 4;
 
-/// Slots of a kernel come in multiples of this, the rest filled with elements that do nothing.
+/// Slots of a kernel come in multiples of this where vectors run across slots, the rest filled with
+/// elements that do nothing.
 const PADDING: usize = 4;
 
 /// The state of L networks of one topology.
@@ -108,8 +109,9 @@ struct Columns<const L: usize> {
     shape: Vec<[f64; L]>,
     /// Density in a resistance.
     density: Vec<[f64; L]>,
-    /// Pressure difference below which the flow is laminar.
+    /// Pressure difference below which the flow is laminar, and one over it.
     laminar: Vec<[f64; L]>,
+    per_laminar: Vec<[f64; L]>,
     /// Drive, and rise at rest of a fan.
     drive: Vec<[f64; L]>,
     /// The straight line from which a solve without a start begins: flow at no pressure
@@ -134,7 +136,8 @@ impl<const L: usize> Columns<L> {
             reverse: zeros.clone(),
             shape: ones.clone(),
             density: zeros.clone(),
-            laminar: ones,
+            laminar: ones.clone(),
+            per_laminar: ones,
             drive: zeros.clone(),
             line_flow: zeros.clone(),
             line_slope: zeros.clone(),
@@ -435,7 +438,7 @@ impl<const L: usize> Engine<L> {
                 slot[id.index()] = next;
                 next += 1;
             }
-            next = next.next_multiple_of(PADDING);
+            next = next.next_multiple_of(if L == 1 { PADDING } else { 1 });
             start..next
         };
         let leaks = place(Class::Leak);
@@ -515,7 +518,8 @@ impl<const L: usize> Engine<L> {
                 columns.forward[slot][lane] = leak.forward;
                 columns.reverse[slot][lane] = leak.reverse;
                 columns.shape[slot][lane] = leak.exponent;
-                columns.laminar[slot][lane] = leak.laminar;
+                columns.laminar[slot][lane] = leak.laminar.below;
+                columns.per_laminar[slot][lane] = leak.laminar.inverse;
             }
             Class::Resistance => {
                 let resistance = element.law.resistance();
@@ -523,7 +527,8 @@ impl<const L: usize> Engine<L> {
                 columns.forward[slot][lane] = resistance.forward;
                 columns.reverse[slot][lane] = resistance.reverse;
                 columns.density[slot][lane] = resistance.density;
-                columns.laminar[slot][lane] = resistance.laminar;
+                columns.laminar[slot][lane] = resistance.laminar.below;
+                columns.per_laminar[slot][lane] = resistance.laminar.inverse;
                 rise = resistance.rise;
             }
             Class::Other => {}
@@ -620,7 +625,10 @@ impl<const L: usize> Engine<L> {
             columns.forward[range.clone()].as_flattened(),
             columns.reverse[range.clone()].as_flattened(),
             columns.shape[range.clone()].as_flattened(),
-            columns.laminar[range.clone()].as_flattened(),
+            [
+                columns.laminar[range.clone()].as_flattened(),
+                columns.per_laminar[range.clone()].as_flattened(),
+            ],
             columns.flow[range.clone()].as_flattened_mut(),
             columns.slope[range].as_flattened_mut(),
         );
@@ -631,7 +639,10 @@ impl<const L: usize> Engine<L> {
             columns.forward[range.clone()].as_flattened(),
             columns.reverse[range.clone()].as_flattened(),
             columns.density[range.clone()].as_flattened(),
-            columns.laminar[range.clone()].as_flattened(),
+            [
+                columns.laminar[range.clone()].as_flattened(),
+                columns.per_laminar[range.clone()].as_flattened(),
+            ],
             columns.flow[range.clone()].as_flattened_mut(),
             columns.slope[range].as_flattened_mut(),
         );

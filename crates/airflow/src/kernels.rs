@@ -47,19 +47,50 @@ pub(crate) fn power(base: f64, exponent: f64) -> f64 {
     f64::from_bits(fraction.to_bits().wrapping_add(rounded.to_bits() << 52))
 }
 
-/// Mass flow and slope of a leak `m = c |Δp|ⁿ sgn Δp`; `laminar` is the pressure difference below
-/// which it becomes laminar. See [`Law`](crate::Law).
+/// The range around rest in which a law is laminar: a pressure difference, and one over it.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Laminar {
+    pub below: f64,
+    pub inverse: f64,
+}
+
+impl Laminar {
+    pub const fn below(pressure: f64) -> Self {
+        Self {
+            below: pressure,
+            inverse: 1.0 / pressure,
+        }
+    }
+
+    /// The pressure difference at which the law itself is evaluated, and what part of it the
+    /// present one is.
+    #[inline(always)]
+    fn outer(self, size: f64) -> (f64, f64) {
+        let ratio = size * self.inverse;
+        (
+            if size > self.below { size } else { self.below },
+            if ratio < 1.0 { ratio } else { 1.0 },
+        )
+    }
+}
+
+/// Mass flow and slope of a leak `m = c |Δp|ⁿ sgn Δp`. See [`Law`](crate::Law).
 #[inline(always)]
-pub(crate) fn leak(dp: f64, forward: f64, reverse: f64, exponent: f64, laminar: f64) -> (f64, f64) {
-    let size = dp.abs();
-    let outer = if size > laminar { size } else { laminar };
+pub(crate) fn leak(
+    dp: f64,
+    forward: f64,
+    reverse: f64,
+    exponent: f64,
+    laminar: Laminar,
+) -> (f64, f64) {
+    let (outer, ratio) = laminar.outer(dp.abs());
     let coefficient = if dp > 0.0 { forward } else { reverse };
     let secant = coefficient * power(outer, exponent - 1.0);
-    round_off(dp, secant, exponent, size / outer)
+    round_off(dp, secant, exponent, ratio)
 }
 
 /// Mass flow and slope of `y = r₁ Q + r₂ Q|Q|`; `forward` and `reverse` are `4 r₂` for the two
-/// signs of y, `laminar` as in [`leak`].
+/// signs of y.
 #[inline(always)]
 pub(crate) fn resistance(
     y: f64,
@@ -67,15 +98,16 @@ pub(crate) fn resistance(
     forward: f64,
     reverse: f64,
     density: f64,
-    laminar: f64,
+    laminar: Laminar,
 ) -> (f64, f64) {
-    let size = y.abs();
-    let outer = if size > laminar { size } else { laminar };
+    let (outer, ratio) = laminar.outer(y.abs());
     let quadratic = if y > 0.0 { forward } else { reverse };
     let root = (linear * linear + quadratic * outer).sqrt();
     let sum = linear + root;
-    let secant = (density + density) / sum;
-    round_off(y, secant, 0.5 * sum / root, size / outer)
+    // Of Q = 2 Δp/sum the logarithmic slope is sum/(2 root).
+    let inverse = 1.0 / (sum * root);
+    let secant = (density + density) * (root * inverse);
+    round_off(y, secant, 0.5 * (sum * sum * inverse), ratio)
 }
 
 /// Mass flow and slope of a law from its secant `m/Δp` and its logarithmic slope `n` at the outer
@@ -99,16 +131,21 @@ pub(crate) fn leaks(
     forward: &[f64],
     reverse: &[f64],
     exponent: &[f64],
-    laminar: &[f64],
+    laminar: [&[f64]; 2],
     flow: &mut [f64],
     slope: &mut [f64],
 ) {
     let count = dp.len();
     let (forward, reverse) = (&forward[..count], &reverse[..count]);
-    let (exponent, laminar) = (&exponent[..count], &laminar[..count]);
+    let exponent = &exponent[..count];
+    let [below, inverse] = laminar.map(|column| &column[..count]);
     let (flow, slope) = (&mut flow[..count], &mut slope[..count]);
     for i in 0..count {
-        (flow[i], slope[i]) = leak(dp[i], forward[i], reverse[i], exponent[i], laminar[i]);
+        let laminar = Laminar {
+            below: below[i],
+            inverse: inverse[i],
+        };
+        (flow[i], slope[i]) = leak(dp[i], forward[i], reverse[i], exponent[i], laminar);
     }
 }
 
@@ -121,17 +158,21 @@ pub(crate) fn resistances(
     forward: &[f64],
     reverse: &[f64],
     density: &[f64],
-    laminar: &[f64],
+    laminar: [&[f64]; 2],
     flow: &mut [f64],
     slope: &mut [f64],
 ) {
     let count = dp.len();
     let (linear, forward, reverse) = (&linear[..count], &forward[..count], &reverse[..count]);
-    let (density, laminar) = (&density[..count], &laminar[..count]);
+    let density = &density[..count];
+    let [below, inverse] = laminar.map(|column| &column[..count]);
     let (flow, slope) = (&mut flow[..count], &mut slope[..count]);
     for i in 0..count {
-        let numbers = (linear[i], forward[i], reverse[i], density[i], laminar[i]);
-        let (linear, forward, reverse, density, laminar) = numbers;
-        (flow[i], slope[i]) = resistance(dp[i], linear, forward, reverse, density, laminar);
+        let laminar = Laminar {
+            below: below[i],
+            inverse: inverse[i],
+        };
+        let (linear, forward, reverse) = (linear[i], forward[i], reverse[i]);
+        (flow[i], slope[i]) = resistance(dp[i], linear, forward, reverse, density[i], laminar);
     }
 }

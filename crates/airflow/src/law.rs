@@ -2,6 +2,8 @@
 
 use ducts::{FanCurve, Run};
 
+use crate::kernels::{self, Laminar};
+
 /// A leak and a quadratic law become laminar below this pressure difference (Pa) or below
 /// [`LAMINAR_FLOW`], whichever is the smaller range; see [`Law`].
 pub const LAMINAR_PRESSURE: f64 = 1e-6;
@@ -134,12 +136,18 @@ fn require(
     }
 }
 
+/// Far beyond anything that is built; products of a few such numbers stay finite.
+const LARGEST: f64 = 1e30;
+const SMALLEST: f64 = 1e-30;
+
 fn above_zero(quantity: &'static str, found: f64) -> Result<(), Refused> {
-    require(quantity, found, "a finite number above 0", found > 0.0)
+    let holds = (SMALLEST..=LARGEST).contains(&found);
+    require(quantity, found, "a number above 0 (1e-30 to 1e30)", holds)
 }
 
 fn not_negative(quantity: &'static str, found: f64) -> Result<(), Refused> {
-    require(quantity, found, "a finite number, at least 0", found >= 0.0)
+    let holds = (0.0..=LARGEST).contains(&found);
+    require(quantity, found, "at least 0 (and at most 1e30)", holds)
 }
 
 impl Law {
@@ -244,7 +252,7 @@ impl Law {
         match *self {
             Self::Leak { .. } | Self::LeakOneWay { .. } => {
                 let leak = self.leak(density_from, density_to);
-                crate::kernels::leak(dp, leak.forward, leak.reverse, leak.exponent, leak.laminar)
+                kernels::leak(dp, leak.forward, leak.reverse, leak.exponent, leak.laminar)
             }
             Self::Duct {
                 run,
@@ -336,7 +344,7 @@ impl Law {
                     forward: 4.0 * quadratic,
                     reverse: 4.0 * quadratic,
                     density,
-                    laminar: at_flow.min(LAMINAR_PRESSURE),
+                    laminar: Laminar::below(at_flow.clamp(SMALLEST, LAMINAR_PRESSURE)),
                 }
             }
             Self::QuadraticFan { p0, b, c, density } => Resistance::fan(p0, b, c, density),
@@ -402,8 +410,7 @@ pub(crate) struct Leak {
     pub forward: f64,
     pub reverse: f64,
     pub exponent: f64,
-    /// Pressure difference below which it is laminar.
-    pub laminar: f64,
+    pub laminar: Laminar,
 }
 
 impl Leak {
@@ -411,7 +418,7 @@ impl Leak {
         forward: 0.0,
         reverse: 0.0,
         exponent: 1.0,
-        laminar: LAMINAR_PRESSURE,
+        laminar: Laminar::below(LAMINAR_PRESSURE),
     };
 
     fn new(coefficient: f64, exponent: f64, density_from: f64, density_to: f64) -> Self {
@@ -420,7 +427,7 @@ impl Leak {
             forward: density_from * coefficient,
             reverse: density_to * coefficient,
             exponent,
-            laminar: at_flow.min(LAMINAR_PRESSURE),
+            laminar: Laminar::below(at_flow.clamp(SMALLEST, LAMINAR_PRESSURE)),
         }
     }
 }
@@ -433,8 +440,7 @@ pub(crate) struct Resistance {
     pub forward: f64,
     pub reverse: f64,
     pub density: f64,
-    /// Pressure difference below which it is laminar.
-    pub laminar: f64,
+    pub laminar: Laminar,
 }
 
 impl Resistance {
@@ -444,7 +450,7 @@ impl Resistance {
         forward: 0.0,
         reverse: 0.0,
         density: 0.0,
-        laminar: LAMINAR_PRESSURE,
+        laminar: Laminar::below(LAMINAR_PRESSURE),
     };
 
     /// A fan; its slope at the free delivery is finite already.
@@ -455,12 +461,12 @@ impl Resistance {
             forward: 4.0 * c,
             reverse: 0.0,
             density,
-            laminar: LAMINAR_PRESSURE * LAMINAR_PRESSURE,
+            laminar: Laminar::below(LAMINAR_PRESSURE * LAMINAR_PRESSURE),
         }
     }
 
     fn mass_flow(&self, dp: f64) -> (f64, f64) {
-        crate::kernels::resistance(
+        kernels::resistance(
             dp + self.rise,
             self.linear,
             self.forward,
