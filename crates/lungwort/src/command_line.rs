@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use house::model::{Mode, Season, Setting};
 use units::System;
 
 /// Printed when no command is given: the commands in the order of the job.
@@ -12,6 +13,8 @@ Lungwort predicts the balance of a ventilation retrofit before the first hole is
 Begin
   lungwort new            write a commented job file to start from
   lungwort check JOB      say what is wrong in it, what was read, what is assumed
+  lungwort plan JOB       try every combination that the survey allows, rank what works
+  lungwort flows JOB      predict flows, balance and pressures of one plan in every operating case
 
 Look behind the numbers
   lungwort network FILE   solve a raw pressure network, to compare with another program
@@ -43,6 +46,25 @@ pub struct Options {
     /// Which units stand first; by default those of the file
     #[arg(long, global = true, value_name = "SYSTEM")]
     pub units: Option<Units>,
+    /// Draw and write with ASCII characters only; by default where the locale is not UTF-8
+    #[arg(long, global = true)]
+    pub ascii: bool,
+}
+
+impl Options {
+    /// Whether only ASCII characters may be printed: asked for, or because the locale says another
+    /// character set than UTF-8. Where no locale is set at all, terminals of today know UTF-8.
+    pub fn ascii(&self) -> bool {
+        let locale = ["LC_ALL", "LC_CTYPE", "LANG"]
+            .into_iter()
+            .filter_map(|name| std::env::var(name).ok())
+            .find(|value| !value.is_empty());
+        let other = locale.is_some_and(|locale| {
+            let locale = locale.to_ascii_lowercase();
+            !(locale.contains("utf-8") || locale.contains("utf8"))
+        });
+        self.ascii || other && cfg!(unix)
+    }
 }
 
 /// The two systems of units.
@@ -80,6 +102,19 @@ pub enum Command {
         /// The job file
         job: PathBuf,
     },
+    /// Try every combination that the survey allows, discard what breaks a rule, rank the rest
+    Plan {
+        /// The job file
+        job: PathBuf,
+        /// Tell everything about the plan at this place of the ranking
+        #[arg(long, value_name = "N")]
+        explain: Option<usize>,
+        /// How many of the best plans to show beside the best of each layout
+        #[arg(long, value_name = "N", default_value_t = 3)]
+        top: usize,
+    },
+    /// Predict flows, balance and pressures of one plan in every operating case
+    Flows(Flows),
     /// Solve a raw pressure network, so that the solver can be compared with another one
     Network {
         /// The network, see docs/network-file.md
@@ -93,6 +128,100 @@ pub enum Command {
         #[arg(value_enum, default_value_t = File::Job)]
         file: File,
     },
+}
+
+/// Which plan `lungwort flows` shows, and in which case.
+#[derive(Debug, Clone, Args)]
+pub struct Flows {
+    /// The job file
+    pub job: PathBuf,
+    /// The plan at this place of the ranking; by default the plan of the job file, or the best one
+    #[arg(long, value_name = "N")]
+    pub plan: Option<usize>,
+    /// Let the wind of the job file blow from its worst side
+    #[arg(long)]
+    pub wind: bool,
+    /// Draw this blower mode; by default the mode in which the ventilator runs most of the time
+    #[arg(long, value_enum)]
+    pub blower: Option<Blower>,
+    /// Draw this setting of the ventilator; by default that of the plan
+    #[arg(long, value_enum)]
+    pub setting: Option<Ventilator>,
+    /// Draw this weather
+    #[arg(long, value_enum, default_value_t = Weather::Mild)]
+    pub weather: Weather,
+    /// Print every operating case instead of the telling ones
+    #[arg(long)]
+    pub all: bool,
+}
+
+/// Blower modes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Blower {
+    /// Standing still
+    Off,
+    /// Continuous low speed
+    Low,
+    /// Heating speed
+    Heating,
+    /// Cooling speed
+    Cooling,
+}
+
+impl From<Blower> for Mode {
+    fn from(blower: Blower) -> Self {
+        match blower {
+            Blower::Off => Self::Off,
+            Blower::Low => Self::Low,
+            Blower::Heating => Self::Heating,
+            Blower::Cooling => Self::Cooling,
+        }
+    }
+}
+
+/// Settings of the ventilator.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Ventilator {
+    /// Standing still
+    Off,
+    /// Low
+    Low,
+    /// High
+    High,
+    /// Boost
+    Boost,
+}
+
+impl From<Ventilator> for Setting {
+    fn from(setting: Ventilator) -> Self {
+        match setting {
+            Ventilator::Off => Self::Off,
+            Ventilator::Low => Self::Low,
+            Ventilator::High => Self::High,
+            Ventilator::Boost => Self::Boost,
+        }
+    }
+}
+
+/// Conditions of weather.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Weather {
+    /// Winter design
+    Winter,
+    /// A mild day
+    Mild,
+    /// Summer design
+    Summer,
+}
+
+impl From<Weather> for Season {
+    fn from(weather: Weather) -> Self {
+        match weather {
+            Weather::Winter => Self::Winter,
+            Weather::Mild => Self::Mild,
+            Weather::Summer => Self::Summer,
+        }
+    }
 }
 
 /// The files that have a schema.

@@ -4,11 +4,17 @@
 //! answer is yes, 1 if it is no (a check fails, no plan survives), and 2 if the input cannot be
 //! used.
 
+mod canvas;
 mod command_line;
 mod commands;
+mod figures;
 mod files;
 mod job;
+mod objects;
 mod outcome;
+mod progress;
+mod report;
+mod sketch;
 mod text;
 
 use std::process::ExitCode;
@@ -24,6 +30,10 @@ fn main() -> ExitCode {
         None => Ok(Outcome::yes(FIRST_STEPS)),
         Some(Command::New { file, force }) => commands::new::run(&file, force, &options),
         Some(Command::Check { job }) => commands::check::run(&job, &options),
+        Some(Command::Plan { job, explain, top }) => {
+            commands::plan::run(&job, explain, top, &options)
+        }
+        Some(Command::Flows(asked)) => commands::flows::run(&asked, &options),
         Some(Command::Network { file }) => commands::network::run(&file, &options),
         Some(Command::Checks) => commands::checks::run(&options),
         Some(Command::Schema { file }) => commands::schema::run(file),

@@ -7,6 +7,7 @@ use diagnostics::{Problems, Style};
 use serde_json::{Value, json};
 
 use crate::command_line::Options;
+use crate::text::ascii;
 
 /// The answer of a command.
 #[derive(Debug, Clone, PartialEq)]
@@ -77,6 +78,11 @@ pub fn report(answer: Result<Outcome, Failure>, options: &Options) -> ExitCode {
         Err(failure) if options.json => (json_of(&failure), String::new(), 2),
         Err(failure) => (String::new(), text_of(&failure), 2),
     };
+    let result = if options.ascii() && !options.json {
+        ascii(&result)
+    } else {
+        result
+    };
     let written =
         write(io::stderr().lock(), &notes).and_then(|()| write(io::stdout().lock(), &result));
     match written {
@@ -112,6 +118,11 @@ fn json_of(failure: &Failure) -> String {
         }),
     };
     format!("{value:#}\n")
+}
+
+/// Whether what goes to standard output is coloured.
+pub fn coloured() -> bool {
+    style(&io::stdout()) == Style::Coloured
 }
 
 /// Colours only where a person sees them and has not declined them (the NO_COLOR convention).

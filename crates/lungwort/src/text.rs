@@ -38,6 +38,75 @@ pub fn right(text: &str, width: usize) -> String {
     format!("{}{text}", " ".repeat(width.saturating_sub(text.width())))
 }
 
+/// The text in paragraphs of whole words, each line indented, the first with a mark before it.
+pub fn item(mark: &str, text: &str, width: usize) -> String {
+    let indent = mark.width();
+    let mut result = String::new();
+    for (index, line) in wrap(text, width - indent).into_iter().enumerate() {
+        let before = if index == 0 { mark } else { "" };
+        result.push_str(&left(before, indent));
+        result.push_str(&line);
+        result.push('\n');
+    }
+    result
+}
+
+/// The text cut to at most `width` characters, with a sign that something is missing.
+pub fn cut(text: &str, width: usize) -> String {
+    if text.width() <= width {
+        return text.to_owned();
+    }
+    let mut result = String::new();
+    for character in text.chars() {
+        if result.width() + character.width().unwrap_or(0) + 1 > width {
+            break;
+        }
+        result.push(character);
+    }
+    format!("{}…", result.trim_end())
+}
+
+/// The text for a terminal that knows only ASCII: lines of a drawing keep their place, signs become
+/// what a typewriter has.
+pub fn ascii(text: &str) -> String {
+    let mut result = String::with_capacity(text.len());
+    let mut before = ' ';
+    for character in text.chars() {
+        match character {
+            '─' | '━' | '−' | '–' | '‐' => result.push('-'),
+            '│' | '┃' => result.push('|'),
+            '═' => result.push('='),
+            '║' | '╫' | '╨' | '╥' => result.push('H'),
+            '┈' | '·' => result.push('.'),
+            '┊' => result.push(':'),
+            '┌' | '┐' | '└' | '┘' | '├' | '┤' | '┬' | '┴' | '┼' | '╔' | '╗' | '╚' | '╝' | '╞'
+            | '╡' => result.push('+'),
+            '▶' => result.push('>'),
+            '◀' => result.push('<'),
+            '▲' => result.push('^'),
+            '▼' => result.push('v'),
+            '╲' => result.push('\\'),
+            '╱' => result.push('/'),
+            '╳' | '×' => result.push('x'),
+            '⊘' => result.push('0'),
+            '◆' | '•' => result.push('*'),
+            '…' if before.is_ascii_digit() || before == '%' => result.push_str(".."),
+            '…' => result.push('~'),
+            '±' => result.push_str("+/-"),
+            '²' => result.push('2'),
+            '³' => result.push('3'),
+            // The unit follows: °F, °C.
+            '°' if before == ' ' => {}
+            '°' => result.push_str(" deg"),
+            'é' => result.push('e'),
+            _ if character.is_ascii() => result.push(character),
+            _ => result.push('?'),
+        }
+        before = character;
+    }
+    result
+}
+
 /// A number with a given count of significant digits, without trailing zeros; very large and very
 /// small ones with a power of ten.
 pub fn significant(number: f64, digits: usize) -> String {
@@ -78,6 +147,26 @@ mod tests {
         assert_eq!(wrap("abcdefgh ij", 5), ["abcde", "fgh", "ij"]);
         assert_eq!(wrap("", 5), [""]);
         assert_eq!(wrap("m³/h µ°", 7), ["m³/h µ°"]);
+    }
+
+    #[test]
+    fn items_hang_on_their_mark() {
+        assert_eq!(item("- ", "a bc def", 6), "- a bc\n  def\n");
+    }
+
+    #[test]
+    fn cutting() {
+        assert_eq!(cut("whole", 5), "whole");
+        assert_eq!(cut("too long", 5), "too…");
+    }
+
+    #[test]
+    fn a_typewriter_suffices() {
+        assert_eq!(
+            ascii("┌─╲╱─┐ 116 (−7…+5) 50 °F, 35°, ±2 m³"),
+            "+-\\/-+ 116 (-7..+5) 50 F, 35 deg, +/-2 m3"
+        );
+        assert!(ascii("Öland…◆").is_ascii());
     }
 
     #[test]

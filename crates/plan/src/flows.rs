@@ -26,7 +26,7 @@ pub struct Band {
 }
 
 impl Band {
-    fn of(values: &mut [f64]) -> Self {
+    pub(crate) fn of(values: &mut [f64]) -> Self {
         if values.is_empty() {
             return Self {
                 low: f64::NAN,

@@ -2,6 +2,8 @@
 
 pub mod check;
 pub mod checks;
+pub mod flows;
 pub mod network;
 pub mod new;
+pub mod plan;
 pub mod schema;

@@ -158,6 +158,12 @@ impl<'a> Installation<'a> {
         }))
     }
 
+    /// Solves one operating case for the pressure of a zone alone (Pa).
+    pub fn pressure_of_zone(&mut self, case: OperatingCase, zone: usize) -> Result<f64, Unsolved> {
+        self.settle(case)?;
+        Ok(self.solver.pressure(self.zones[zone]))
+    }
+
     /// Solves the network and lets the drives at the taps follow; the residual (kg/s).
     fn settle(&mut self, case: OperatingCase) -> Result<f64, Unsolved> {
         self.apply(case)?;

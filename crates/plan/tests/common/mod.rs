@@ -241,6 +241,7 @@ pub fn unit(name: &str) -> Unit {
             })
             .collect(),
         sound: None,
+        duct_sound: None,
     };
     Unit {
         name: name.into(),
