@@ -154,7 +154,7 @@ fn nothing_works(page: Page<'_>, found: &Search) -> String {
     let lacking = missing(page.job);
     let mut text = page.heading("No plan is left. What to do");
     let mut rules: Vec<&(&'static Rule, usize)> = found.discarded.iter().collect();
-    rules.sort_by(|a, b| b.1.cmp(&a.1));
+    rules.sort_by_key(|rule| std::cmp::Reverse(rule.1));
     for words in lacking {
         text.push_str(&item("  • ", words, WIDTH));
     }
@@ -644,7 +644,7 @@ fn thousands(count: usize) -> String {
     let digits = count.to_string();
     let mut text = String::new();
     for (index, digit) in digits.chars().enumerate() {
-        if index > 0 && (digits.len() - index) % 3 == 0 {
+        if index > 0 && (digits.len() - index).is_multiple_of(3) {
             text.push(',');
         }
         text.push(digit);
