@@ -313,7 +313,7 @@ impl Page<'_> {
 
 /// Widths of the columns, in characters.
 const CASE: usize = 23;
-const FLOW: usize = 15;
+const FLOW: usize = 14;
 const BALANCE: usize = 14;
 const HOUSE: usize = 5;
 const SHORT: usize = 9;

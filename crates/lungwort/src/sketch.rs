@@ -13,7 +13,7 @@ use crate::text::{WIDTH, cut, wrap};
 
 /// Columns of the sheet.
 const WALL: usize = 14;
-const HANDLER: usize = 20;
+const HANDLER: usize = 18;
 const UNIT: [usize; 2] = [31, 59];
 const SUPPLY_TAP: usize = 73;
 const EXTRACT_TAP: usize = 79;
@@ -200,13 +200,24 @@ impl Drawing<'_> {
                 canvas.text_before(row, east - 1, &figures.pressure_with_unit(right), ink);
             }
         }
-        for (row, column, character) in [
+        let widest = self
+            .flows
+            .ports
+            .map(|pressure| other.pressure_with_unit(pressure).chars().count());
+        let cross: &[(usize, usize, char)] = &[
+            (upper + 2, middle, '╳'),
             (upper + 1, middle - 1, '╲'),
             (upper + 1, middle + 1, '╱'),
-            (upper + 2, middle, '╳'),
             (upper + 3, middle - 1, '╱'),
             (upper + 3, middle + 1, '╲'),
-        ] {
+        ];
+        // Wide figures leave room for the middle of the crossing streams only.
+        let arms = if widest.into_iter().max() > Some(10) {
+            1
+        } else {
+            cross.len()
+        };
+        for &(row, column, character) in &cross[..arms] {
             self.canvas.put(row, column, character, Ink::Plain);
         }
     }
@@ -233,8 +244,19 @@ impl Drawing<'_> {
             }
         }
         let flows = self.flows;
-        self.label([upper - 2, upper - 1], WALL + 2, &OUTDOOR, flows.supply);
-        self.label([lower - 2, lower - 1], WALL + 2, &EXHAUST, flows.extract);
+        // The other system stands below the line: beside it there is no room.
+        self.label(
+            [upper - 2, upper - 1, upper + 1],
+            WALL + 2,
+            &OUTDOOR,
+            flows.supply,
+        );
+        self.label(
+            [lower - 2, lower - 1, lower + 1],
+            WALL + 2,
+            &EXHAUST,
+            flows.extract,
+        );
         let [intake, exhaust] =
             [self.plan.intake, self.plan.exhaust].map(|index| &self.job.terminals[index].name);
         if self.plan.two_in_one() {
@@ -255,8 +277,9 @@ impl Drawing<'_> {
         }
     }
 
-    /// The word and the flow of an air, above its line.
-    fn label(&mut self, rows: [usize; 2], column: usize, air: &Air, flow: f64) {
+    /// The word of an air, its flow, and its flow in the other system, each in its row; what shares
+    /// a row stands side by side.
+    fn label(&mut self, rows: [usize; 3], column: usize, air: &Air, flow: f64) {
         self.canvas.text(rows[0], column, air.word, air.ink);
         if flow.abs() < STILL {
             self.canvas.text(rows[1], column, "no flow", Ink::Plain);
@@ -269,8 +292,13 @@ impl Drawing<'_> {
         } else {
             self.figures.other().flow_with_unit(flow.abs())
         };
-        let column = column + first.chars().count() + 1;
-        self.canvas.text(rows[1], column, &beside, Ink::Quiet);
+        let shift = if rows[2] == rows[1] {
+            first.chars().count() + 1
+        } else {
+            0
+        };
+        self.canvas
+            .text(rows[2], column + shift, &beside, Ink::Quiet);
     }
 
     /// Word, flow and other unit above the supply line; the extract tap stands beside them.
@@ -314,7 +342,7 @@ impl Drawing<'_> {
             self.canvas.put(row, EXTRACT_TAP - 2, '▶', EXTRACT.ink);
         }
         self.damper(row, self.plan.extract_damper, &EXTRACT);
-        self.label([row - 2, row - 1], east + 1, &EXTRACT, flow);
+        self.label([row - 2, row - 1, row - 1], east + 1, &EXTRACT, flow);
         match self.plan.extract.first() {
             Some(&End::Tap(tap)) => {
                 self.canvas.put(row, EXTRACT_TAP, '┐', EXTRACT.ink);
@@ -455,7 +483,7 @@ impl Drawing<'_> {
             let canvas = &mut self.canvas;
             canvas.text(row, HANDLER + 2, name, Ink::Plain);
             let words = self.figures.pressure_with_unit(pressure);
-            canvas.text_before(row, east - 11, &words, Ink::Plain);
+            canvas.text_before(row, east - 13, &words, Ink::Plain);
             canvas.text_before(
                 row,
                 east - 1,
@@ -479,7 +507,7 @@ impl Drawing<'_> {
         let words = self.figures.flow_with_unit(flow.abs());
         let other = self.figures.other().flow_with_unit(flow.abs());
         let ink = if running { Ink::Strong } else { Ink::Plain };
-        self.canvas.text_before(row, east - 11, &words, ink);
+        self.canvas.text_before(row, east - 13, &words, ink);
         self.canvas.text_before(row, east - 1, &other, Ink::Quiet);
         let head = if flow > 0.0 { '▼' } else { '▲' };
         self.canvas.put(row, HANDLER + 14, head, Ink::Plain);

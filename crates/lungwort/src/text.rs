@@ -8,14 +8,14 @@ pub const WIDTH: usize = 100;
 /// The text in lines of at most `width` characters, broken at spaces; a longer word is cut.
 pub fn wrap(text: &str, width: usize) -> Vec<String> {
     let mut lines = vec![String::new()];
-    for word in text.split_whitespace() {
+    for (word, joined) in pieces(text, width) {
         let last = lines.last().map_or(0, |line| line.width());
-        if last > 0 && last + 1 + word.width() > width {
+        if last > 0 && last + usize::from(!joined) + word.width() > width {
             lines.push(String::new());
         }
         for (place, character) in word.char_indices() {
             let line = lines.last_mut().expect("there is a line");
-            if place == 0 && !line.is_empty() {
+            if place == 0 && !joined && !line.is_empty() {
                 line.push(' ');
             }
             if line.width() + character.width().unwrap_or(0) > width {
@@ -26,6 +26,17 @@ pub fn wrap(text: &str, width: usize) -> Vec<String> {
         }
     }
     lines
+}
+
+/// The words of a text, those that are wider than a line in pieces that end with a hyphen where
+/// they have one; each with whether it goes on a word.
+fn pieces(text: &str, width: usize) -> impl Iterator<Item = (&str, bool)> {
+    text.split_whitespace().flat_map(move |word| {
+        let whole = word.width() <= width;
+        word.split_inclusive(move |character| !whole && character == '-')
+            .enumerate()
+            .map(|(place, piece)| (piece, place > 0))
+    })
 }
 
 /// The text with spaces after it, up to `width` characters.
@@ -145,6 +156,8 @@ mod tests {
     fn wrapping() {
         assert_eq!(wrap("a bc def", 4), ["a bc", "def"]);
         assert_eq!(wrap("abcdefgh ij", 5), ["abcde", "fgh", "ij"]);
+        assert_eq!(wrap("return-to-supply", 15), ["return-to-", "supply"]);
+        assert_eq!(wrap("a return-to-supply", 15), ["a return-to-", "supply"]);
         assert_eq!(wrap("", 5), [""]);
         assert_eq!(wrap("m³/h µ°", 7), ["m³/h µ°"]);
     }

@@ -12,6 +12,8 @@ use tempfile::TempDir;
 /// Each command that reads a file, with a sound example of such a file.
 const READERS: &[(&str, &str)] = &[
     ("check", "examples/light.toml"),
+    ("plan", "examples/light.toml"),
+    ("flows", "examples/light.toml"),
     ("network", EXAMPLE_NETWORK),
 ];
 

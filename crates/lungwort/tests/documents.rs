@@ -81,3 +81,24 @@ fn the_readme_marks_its_two_commands() {
         assert!(command.starts_with("cargo "), "{command}");
     }
 }
+
+/// A block after `<!-- part of: COMMAND -->` is a part of what the command prints.
+#[test]
+fn the_output_shown_is_what_the_program_prints() {
+    let mut parts = 0;
+    for document in documents() {
+        let text = fs::read_to_string(&document).expect("a document");
+        for (_, rest) in text
+            .match_indices("<!-- part of: ")
+            .map(|(at, marker)| text.split_at(at + marker.len()))
+        {
+            let (command, rest) = rest.split_once(" -->\n```text\n").expect("a marked block");
+            let (shown, _) = rest.split_once("```").expect("the end of the block");
+            let arguments: Vec<&str> = command.split_whitespace().collect();
+            let printed = support::result(&run(&workspace(), &arguments));
+            assert!(printed.contains(shown), "{}: {command}", document.display());
+            parts += 1;
+        }
+    }
+    assert!(parts > 0);
+}

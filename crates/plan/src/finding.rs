@@ -354,7 +354,7 @@ fn blower_effect(
         );
     }
     let lost = 1.0 - on.supply / off.supply.max(1e-9);
-    if plan.layout == Layout::ReturnToSupply && lost > 0.1 {
+    if plan.layout == Layout::ReturnToSupply && lost > 0.05 {
         let entry = match plan.entry {
             house::model::Entry::Flush => {
                 " An elbow inside the duct that faces downstream would win part of it back."

@@ -253,24 +253,25 @@ pub fn parts(job: &Job, plan: &Plan) -> Vec<PartLine> {
     line("insulated duct", length, true, per_metre);
     line("elbows and boots", f64::from(elbows), false, costs.elbow);
     let ends = || plan.extract.iter().chain(&plan.supply);
-    line(
-        "balancing dampers",
-        ends().count() as f64,
-        false,
-        costs.damper,
-    );
-    line(
-        "collars",
-        ends().filter(|end| matches!(end, End::Tap(_))).count() as f64,
-        false,
-        costs.collar,
-    );
-    line(
-        "grilles",
-        ends().filter(|end| matches!(end, End::Grille(_))).count() as f64,
-        false,
-        costs.grille,
-    );
+    let taps = ends().filter(|end| matches!(end, End::Tap(_))).count();
+    let grilles = ends().filter(|end| matches!(end, End::Grille(_))).count();
+    for (one, many, count, each) in [
+        (
+            "balancing damper",
+            "balancing dampers",
+            taps + grilles,
+            costs.damper,
+        ),
+        ("collar", "collars", taps, costs.collar),
+        ("grille", "grilles", grilles, costs.grille),
+    ] {
+        line(
+            if count == 1 { one } else { many },
+            count as f64,
+            false,
+            each,
+        );
+    }
     if plan.two_in_one() {
         line("two-in-one wall hood", 1.0, false, costs.two_in_one_hood);
     } else {

@@ -565,7 +565,14 @@ fn parts_list(page: Page<'_>, parts: &[plan::merit::PartLine]) -> String {
             "{} {} {}",
             right(&quantity, 12),
             left(&line.item, 40),
-            right(&money(currency, line.price), 12)
+            right(
+                &if line.price > 0.0 {
+                    money(currency, line.price)
+                } else {
+                    "no price".to_owned()
+                },
+                12
+            )
         );
         total += line.price;
     }
