@@ -15,8 +15,10 @@ Begin
   lungwort check JOB      say what is wrong in it, what was read, what is assumed
   lungwort plan JOB       try every combination that the survey allows, rank what works
   lungwort flows JOB      predict flows, balance and pressures of one plan in every operating case
+  lungwort safety JOB     compare the worst depressurisation with the limit of each appliance
 
 Look behind the numbers
+  lungwort rules          the rules as rows, with whose they are and how well they are known
   lungwort network FILE   solve a raw pressure network, to compare with another program
   lungwort checks         every check against a source outside the project
   lungwort schema         the format of a job file, for editors
@@ -115,6 +117,24 @@ pub enum Command {
     },
     /// Predict flows, balance and pressures of one plan in every operating case
     Flows(Flows),
+    /// Say whether the zone of an appliance could be drawn down too far, as found and with a plan
+    Safety {
+        /// The job file
+        job: PathBuf,
+        /// The plan at this place of the ranking; by default the plan of the job file
+        #[arg(long, value_name = "N")]
+        plan: Option<usize>,
+    },
+    /// List the rules: what they demand, whose they are, how well they are known
+    Rules {
+        /// Only this subject: rate, local exhaust, spot, layout, balance, siting, safety, insulation,
+        /// sound, access, ducts, commissioning
+        #[arg(long)]
+        subject: Option<String>,
+        /// Only this set, for instance "common practice", "IRC 2024", Canada, England
+        #[arg(long)]
+        set: Option<String>,
+    },
     /// Solve a raw pressure network, so that the solver can be compared with another one
     Network {
         /// The network, see docs/network-file.md

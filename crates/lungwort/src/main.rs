@@ -34,6 +34,10 @@ fn main() -> ExitCode {
             commands::plan::run(&job, explain, top, &options)
         }
         Some(Command::Flows(asked)) => commands::flows::run(&asked, &options),
+        Some(Command::Safety { job, plan }) => commands::safety::run(&job, plan, &options),
+        Some(Command::Rules { subject, set }) => {
+            commands::rules::run(subject.as_deref(), set.as_deref(), &options)
+        }
         Some(Command::Network { file }) => commands::network::run(&file, &options),
         Some(Command::Checks) => commands::checks::run(&options),
         Some(Command::Schema { file }) => commands::schema::run(file),

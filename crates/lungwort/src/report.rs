@@ -411,7 +411,7 @@ fn season_words(season: Season) -> &'static str {
     }
 }
 
-fn blower_words(mode: Mode) -> String {
+pub fn blower_words(mode: Mode) -> String {
     match mode {
         Mode::Off => "blower off".to_owned(),
         mode => format!("blower in {}", mode.name()),

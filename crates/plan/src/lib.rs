@@ -25,6 +25,7 @@ pub mod installation;
 pub mod merit;
 pub mod rate;
 pub mod rules;
+pub mod safety;
 pub mod search;
 
 pub use candidate::Plan;

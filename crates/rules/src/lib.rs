@@ -1,12 +1,30 @@
-//! Rules as data, required rates, and infiltration of a single zone.
+//! Rules as data.
+//!
+//! [`Row`] is one rule: what it demands, how much, how that is measured, whose rule it is and how
+//! well it is known. [`rows`] lists all, [`RuleBook`] those of a job with its overrides. A row of
+//! which the number, the edition or the clause is in doubt is shown but decides nothing.
+//!
+//! All numbers are SI: metres, pascals, cubic metres per second, degrees Celsius, ratios.
 
+mod book;
+mod layouts;
+mod rate_rows;
 mod row;
+mod safety_rows;
 mod spots;
+mod targets;
 
+pub use book::{BookError, Override, RuleBook, Ruling, nearest};
 pub use row::{COMMON_PRACTICE, Confidence, Kind, Limit, Row, RuleSet, Sense, Subject};
 
 /// The tables of rows, in the order in which they are listed.
-static TABLES: &[&[Row]] = &[spots::ROWS];
+static TABLES: &[&[Row]] = &[
+    rate_rows::ROWS,
+    spots::ROWS,
+    layouts::ROWS,
+    safety_rows::ROWS,
+    targets::ROWS,
+];
 
 /// All rows of all sets.
 pub fn rows() -> impl Iterator<Item = &'static Row> {

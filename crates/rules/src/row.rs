@@ -247,6 +247,9 @@ pub struct Limit {
     pub sense: Sense,
     /// The number in SI (temperatures in °C, shares as a ratio).
     pub value: f64,
+    /// The number of the inch-pound form in SI, where a document rounds its two forms apart:
+    /// 100 cfm beside 50 L/s.
+    pub inch_pound: Option<f64>,
     /// What it is, so that it can be printed and read.
     pub kind: Kind,
 }
@@ -257,6 +260,7 @@ impl Limit {
         Self {
             sense: Sense::AtLeast,
             value,
+            inch_pound: None,
             kind,
         }
     }
@@ -266,7 +270,25 @@ impl Limit {
         Self {
             sense: Sense::AtMost,
             value,
+            inch_pound: None,
             kind,
+        }
+    }
+
+    /// The same limit with the number of the document's inch-pound form (SI).
+    pub const fn or(self, inch_pound: f64) -> Self {
+        Self {
+            inch_pound: Some(inch_pound),
+            ..self
+        }
+    }
+
+    /// The number (SI) for a job in one system of units. The two forms of a document are not
+    /// converted into each other.
+    pub fn value_in(&self, system: System) -> f64 {
+        match (system, self.inch_pound) {
+            (System::Ip, Some(value)) => value,
+            _ => self.value,
         }
     }
 
@@ -427,3 +449,19 @@ impl fmt::Display for Confidence {
         f.write_str(self.name())
     }
 }
+
+/// The Canadian sets.
+pub(crate) const CANADA: &[RuleSet] = &[RuleSet::Canada, RuleSet::Ontario];
+
+/// Inch (m).
+pub(crate) const INCH: f64 = 0.0254;
+/// Foot (m).
+pub(crate) const FOOT: f64 = 0.3048;
+/// Cubic foot per minute (m³/s).
+pub(crate) const CFM: f64 = FOOT * FOOT * FOOT / 60.0;
+/// Foot per minute (m/s).
+pub(crate) const FPM: f64 = FOOT / 60.0;
+/// Conventional inch of water (Pa).
+pub(crate) const INCH_OF_WATER: f64 = 249.088_91;
+/// Inch-pound unit of thermal resistance, ft²·h·°F/Btu (m²·K/W).
+pub(crate) const R_VALUE: f64 = 0.176_110_183_682_3;

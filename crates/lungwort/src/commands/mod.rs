@@ -6,4 +6,6 @@ pub mod flows;
 pub mod network;
 pub mod new;
 pub mod plan;
+pub mod rules;
+pub mod safety;
 pub mod schema;
