@@ -160,32 +160,61 @@ fn json_carries_the_numbers_that_are_printed() {
 #[test]
 fn safety_says_stop_asks_and_defers() {
     let told = |command: &str| {
-        let output = run(&workspace(), &command.split_whitespace().collect::<Vec<_>>());
-        (code(&output), result(&output).split_whitespace().collect::<Vec<_>>().join(" "))
+        let output = run(
+            &workspace(),
+            &command.split_whitespace().collect::<Vec<_>>(),
+        );
+        (
+            code(&output),
+            result(&output)
+                .split_whitespace()
+                .collect::<Vec<_>>()
+                .join(" "),
+        )
     };
     let (duluth, text) = told("safety examples/duluth-furnace.toml");
     assert_eq!(duluth, 1);
-    assert!(text.contains("Water heater • Stop: its zone is drawn down by"), "{text}");
-    assert!(text.contains("the local code and the people licensed for such work decide"), "{text}");
+    assert!(
+        text.contains("Water heater • Stop: its zone is drawn down by"),
+        "{text}"
+    );
+    assert!(
+        text.contains("the local code and the people licensed for such work decide"),
+        "{text}"
+    );
     let (flagstaff, _) = told("safety examples/flagstaff-crawlspace.toml");
     assert_eq!(flagstaff, 0);
     let (light, text) = told("safety examples/light.toml");
     assert_eq!(light, 1);
     assert!(text.contains("nothing is assumed to be safe"), "{text}");
-    let object = json(&run(&workspace(), &["safety", "examples/duluth-furnace.toml", "--json"]));
+    let object = json(&run(
+        &workspace(),
+        &["safety", "examples/duluth-furnace.toml", "--json"],
+    ));
     assert_eq!(object["appliances"][1]["outcome"], "beyond limit");
 }
 
 #[test]
 fn rules_are_listed_by_subject_and_set() {
-    let list = |arguments: &[&str]| json(&run(&workspace(), &[&["rules", "--json"], arguments].concat()));
+    let list = |arguments: &[&str]| {
+        json(&run(
+            &workspace(),
+            &[&["rules", "--json"], arguments].concat(),
+        ))
+    };
     let all = list(&[]).as_array().expect("a list").len();
     let ours = list(&["--set", "Canada", "--subject", "safety"]);
     let ours = ours.as_array().expect("a list");
     assert!(!ours.is_empty() && ours.len() < all);
     for row in ours {
         assert_eq!(row["subject"], "safety");
-        assert!(row["sets"].as_array().expect("sets").contains(&"Canada".into()), "{row}");
+        assert!(
+            row["sets"]
+                .as_array()
+                .expect("sets")
+                .contains(&"Canada".into()),
+            "{row}"
+        );
     }
     assert_eq!(code(&run(&workspace(), &["rules", "--set", "Atlantis"])), 2);
 }
