@@ -22,6 +22,8 @@ fn shown() -> Vec<String> {
         commands.push(format!("flows examples/{example}.toml"));
     }
     commands.push("plan examples/duluth-furnace.toml --explain 2".into());
+    commands.push("plan examples/light.toml --explain 1 --units si".into());
+    commands.push("flows examples/duluth-furnace.toml --plan 2 --wind --ascii".into());
     commands.push("flows examples/duluth-furnace.toml --plan 4 --wind --units si".into());
     commands
 }
@@ -129,6 +131,70 @@ fn when_nothing_survives_it_says_what_stopped_each() {
         .map(|rule| rule["combinations"].as_u64().expect("a count"))
         .sum();
     assert_eq!(Some(fallen), object["combinations"].as_u64());
+}
+
+#[test]
+fn what_has_no_price_is_said_not_to_cost_nothing() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let examples = workspace().join("examples");
+    let unpriced = |name: &str, kept: &str| {
+        let text = fs::read_to_string(examples.join(name)).expect("an example");
+        let lines = text.lines().filter(|line| !line.starts_with("price = "));
+        let text = lines.collect::<Vec<_>>().join("\n") + "\n" + kept;
+        fs::write(folder.path().join(name), text).expect("a file");
+    };
+    unpriced("catalogue.toml", "");
+    unpriced("light.toml", "\n[costs]\nelectricity = \"0 per kWh\"\n");
+    for arguments in [
+        &["plan", "light.toml"][..],
+        &["plan", "light.toml", "--explain", "1"],
+    ] {
+        let output = run(folder.path(), arguments);
+        assert_eq!(code(&output), 0, "{}", problems(&output));
+        let told = result(&output);
+        assert!(told.contains("no price"), "{told}");
+        assert!(!told.contains("$0"), "{told}");
+    }
+}
+
+/// Every key of an object, however deep, except those of objects whose keys are names of rooms.
+fn keys(value: &serde_json::Value, found: &mut std::collections::BTreeSet<String>) {
+    match value {
+        serde_json::Value::Object(object) => {
+            for (key, value) in object {
+                found.insert(key.clone());
+                if key != "room_pressures_pa" {
+                    keys(value, found);
+                }
+            }
+        }
+        serde_json::Value::Array(list) => list.iter().for_each(|value| keys(value, found)),
+        _ => {}
+    }
+}
+
+#[test]
+fn every_key_of_the_json_is_described() {
+    let page = fs::read_to_string(workspace().join("docs/json.md")).expect("docs/json.md");
+    for command in [
+        "check examples/light.toml --json",
+        "plan examples/light.toml --json",
+        "plan examples/light.toml --explain 1 --json",
+        "flows examples/duluth-furnace.toml --wind --json",
+    ] {
+        let arguments: Vec<&str> = command.split_whitespace().collect();
+        let mut found = std::collections::BTreeSet::new();
+        keys(&json(&run(&workspace(), &arguments)), &mut found);
+        assert!(found.len() > 10, "{command}: {found:?}");
+        let missing: Vec<&String> = found
+            .iter()
+            .filter(|key| !page.contains(&format!("`{key}`")))
+            .collect();
+        assert!(
+            missing.is_empty(),
+            "{command}: not in docs/json.md: {missing:?}"
+        );
+    }
 }
 
 #[test]

@@ -7,7 +7,7 @@ use house::model::{Entry, Interlock, Job};
 use plan::candidate::{Plan, end_names, missing};
 use plan::comparison::why;
 use plan::finding::{self, money};
-use plan::flows::flows_of;
+use plan::flows::{FlowsReport, flows_of};
 use plan::merit::{CRITERIA, Merits};
 use plan::rules::Rule;
 use plan::search::{Evaluated, Search};
@@ -97,11 +97,13 @@ fn columns(found: &Search, top: usize) -> Vec<usize> {
 /// The rate to be met, with its arithmetic.
 fn demand(page: Page<'_>, found: &Search) -> String {
     let required = &found.required;
+    let mut reason = capital(&required.because);
+    if !reason.contains(required.authority) {
+        let _ = write!(reason, "; {}", required.authority);
+    }
     page.paragraph(&format!(
-        "Outdoor air needed: {}. {}; {}.",
+        "Outdoor air needed: {}. {reason}.",
         both(VolumeFlow::from_si(required.rate), page.figures.system),
-        capital(&required.because),
-        required.authority
     ))
 }
 
@@ -212,7 +214,11 @@ fn side_by_side(page: Page<'_>, found: &Search, places: &[usize]) -> String {
 }
 
 fn print(row: &Row) -> String {
-    let words = wrap(&row.words, WORDS);
+    let indent = row.words.len() - row.words.trim_start().len();
+    let words: Vec<String> = wrap(&row.words, WORDS - indent)
+        .iter()
+        .map(|line| " ".repeat(indent) + line)
+        .collect();
     let cells: Vec<Vec<String>> = row.cells.iter().map(|cell| wrap(cell, COLUMN)).collect();
     let lines = cells
         .iter()
@@ -320,12 +326,28 @@ fn numbers(page: Page<'_>, plans: &[&Evaluated]) -> Vec<Row> {
             thousands(merits.blower_electricity.round() as usize)
         }),
         row(format!("  its cost {currency}/year"), &|merits| {
-            fixed(merits.electricity_cost, 0)
+            if priced(merits.electricity_cost) {
+                fixed(merits.electricity_cost, 0)
+            } else {
+                NO_PRICE.to_owned()
+            }
         }),
         row(format!("unit and parts {currency}"), &|merits| {
-            thousands(merits.parts_cost.round() as usize)
+            if priced(merits.parts_cost) {
+                thousands(merits.parts_cost.round() as usize)
+            } else {
+                NO_PRICE.to_owned()
+            }
         }),
     ]
+}
+
+/// What stands for a price that the job file leaves out.
+const NO_PRICE: &str = "no price";
+
+/// Whether a sum holds any price: what the job file does not price counts as zero.
+fn priced(sum: f64) -> bool {
+    sum > 0.0
 }
 
 fn points(plans: &[&Evaluated]) -> Vec<Row> {
@@ -425,7 +447,7 @@ fn explained(
     }
     text.push_str(&page.findings(&findings));
     text.push('\n');
-    text.push_str(&in_words(page, &report.plan, &report.merits));
+    text.push_str(&in_words(page, &report));
     text.push('\n');
     text.push_str(&point_table(page, evaluated));
     text.push('\n');
@@ -452,9 +474,31 @@ fn explained(
 }
 
 /// The merits in sentences.
-fn in_words(page: Page<'_>, plan: &Plan, merits: &Merits) -> String {
+fn in_words(page: Page<'_>, report: &FlowsReport) -> String {
+    let FlowsReport {
+        plan,
+        merits,
+        parts,
+        ..
+    } = report;
     let figures = page.figures;
     let currency = &page.job.costs.currency;
+    let electricity_cost = if priced(merits.electricity_cost) {
+        money(currency, merits.electricity_cost)
+    } else {
+        "no price in the job file".to_owned()
+    };
+    let parts_cost = match parts.iter().filter(|line| !priced(line.price)).count() {
+        0 => format!(
+            "Unit and parts cost {}.",
+            money(currency, merits.parts_cost)
+        ),
+        _ if !priced(merits.parts_cost) => "Unit and parts: no price in the job file.".to_owned(),
+        _ => format!(
+            "Unit and parts cost {}, without the parts that have no price in the job file.",
+            money(currency, merits.parts_cost)
+        ),
+    };
     let blower = if merits.blower_electricity > 0.0 {
         format!(
             ", {:.0} kWh of it for hours in which the blower runs only because the ventilator calls it",
@@ -486,14 +530,10 @@ fn in_words(page: Page<'_>, plan: &Plan, merits: &Merits) -> String {
             figures.speed_unit()
         ),
         format!(
-            "It takes {:.0} kWh of electricity a year, {}{blower}.",
-            merits.electricity,
-            money(currency, merits.electricity_cost)
+            "It takes {:.0} kWh of electricity a year, {electricity_cost}{blower}.",
+            merits.electricity
         ),
-        format!(
-            "Unit and parts cost {}.",
-            money(currency, merits.parts_cost)
-        ),
+        parts_cost,
     ] {
         text.push_str(&item("  • ", &words, WIDTH));
     }
@@ -566,10 +606,10 @@ fn parts_list(page: Page<'_>, parts: &[plan::merit::PartLine]) -> String {
             right(&quantity, 12),
             left(&line.item, 40),
             right(
-                &if line.price > 0.0 {
+                &if priced(line.price) {
                     money(currency, line.price)
                 } else {
-                    "no price".to_owned()
+                    NO_PRICE.to_owned()
                 },
                 12
             )
@@ -581,7 +621,11 @@ fn parts_list(page: Page<'_>, parts: &[plan::merit::PartLine]) -> String {
         "{} {} {}",
         left("", 12),
         left("altogether", 40),
-        right(&money(currency, total), 12)
+        if priced(total) {
+            right(&money(currency, total), 12)
+        } else {
+            "no price in the job file".to_owned()
+        }
     );
     text
 }
