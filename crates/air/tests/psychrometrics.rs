@@ -49,8 +49,9 @@ proptest! {
         match state.dew_point() {
             Some(dew_point) => {
                 let again = AirState::from_dew_point(state.temperature(), dew_point, state.pressure()).unwrap();
-                // At the triple point the curves over ice and over water meet to 1e-4 only.
-                let tolerance = if (dew_point - 0.01).abs() < 0.001 { 1e-3 } else { 1e-7 };
+                // At the triple point the curves over ice and over water meet to 1e-4 only, which is
+                // 0.0014 K at their slope of 7 % per kelvin.
+                let tolerance = if (dew_point - 0.01).abs() < 0.002 { 1e-3 } else { 1e-7 };
                 prop_assert!(close(again.humidity_ratio(), state.humidity_ratio(), tolerance));
             }
             None => prop_assert!(state.vapour_pressure() < saturation_pressure(-100.0)),
@@ -67,7 +68,7 @@ proptest! {
             AirState::from_wet_bulb(state.temperature(), bulb.min(state.temperature()), state.pressure())
                 .map_or(0.0, |state| state.humidity_ratio())
         };
-        if (wet_bulb - 0.01).abs() > 0.001 && wet_bulb.abs() > 1e-6 {
+        if (wet_bulb - 0.01).abs() > 0.002 && wet_bulb.abs() > 1e-6 {
             let (low, high) = (near(wet_bulb - 1e-8), near(wet_bulb + 1e-8));
             let slack = 1e-7 * state.humidity_ratio() + 1e-15;
             prop_assert!(low - slack <= state.humidity_ratio() && state.humidity_ratio() <= high + slack);
