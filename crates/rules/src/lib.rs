@@ -4,9 +4,12 @@
 //! well it is known. [`rows`] lists all, [`RuleBook`] those of a job with its overrides. A row of
 //! which the number, the edition or the clause is in doubt is shown but decides nothing.
 //!
+//! [`infiltration`] holds the two published models of air through the leaks of a single zone.
+//!
 //! All numbers are SI: metres, pascals, cubic metres per second, degrees Celsius, ratios.
 
 mod book;
+pub mod infiltration;
 mod layouts;
 mod rate_rows;
 mod row;
