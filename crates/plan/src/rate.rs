@@ -58,7 +58,7 @@ pub fn required(job: &Job) -> RequiredRate {
     let people = (building.bedrooms.max(1) + 1).max(building.occupants);
     let because = if inch_pound {
         format!(
-            "0.03 × {:.0} ft² + 7.5 × {people} people = {:.0} cfm",
+            "0.03 × {:.0} ft² + 7.5 × {people} people = {:.1} cfm",
             building.floor_area / SQUARE_FOOT,
             rate / CUBIC_FOOT_PER_MINUTE
         )
