@@ -50,7 +50,7 @@ pub(crate) fn checks() -> Vec<Check> {
 }
 
 /// The rows of a table of numbers; a cell that is not a number becomes NaN, which no check passes.
-fn rows<const N: usize>(table: &str) -> Vec<[f64; N]> {
+pub(crate) fn rows<const N: usize>(table: &str) -> Vec<[f64; N]> {
     table
         .lines()
         .filter(|line| !line.starts_with('#'))
@@ -63,7 +63,7 @@ fn rows<const N: usize>(table: &str) -> Vec<[f64; N]> {
 }
 
 /// The worst point of many: (place in words, expected, got).
-fn worst(
+pub(crate) fn worst(
     subject: &'static str,
     source: &str,
     what: &str,
@@ -100,7 +100,7 @@ fn worst(
 }
 
 /// A computed value; what a constructor refuses becomes NaN.
-fn value<E>(result: Result<f64, E>) -> f64 {
+pub(crate) fn value<E>(result: Result<f64, E>) -> f64 {
     result.unwrap_or(f64::NAN)
 }
 

@@ -13,6 +13,7 @@
 mod air;
 mod airflow;
 mod ducts;
+mod insulation;
 
 /// How far the computed value may lie from the expected one.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -55,5 +56,11 @@ impl Check {
 
 /// All checks, in the order of the layers of the code.
 pub fn all() -> Vec<Check> {
-    [air::checks(), ducts::checks(), airflow::checks()].concat()
+    [
+        air::checks(),
+        ducts::checks(),
+        insulation::checks(),
+        airflow::checks(),
+    ]
+    .concat()
 }

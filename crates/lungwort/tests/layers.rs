@@ -13,6 +13,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("diagnostics", &[]),
     ("air", &[]),
     ("ducts", &["air"]),
+    ("insulation", &["air"]),
     ("rules", &["units", "air"]),
     ("airflow", &["air", "ducts"]),
     ("house", &["units", "diagnostics", "rules"]),
@@ -32,7 +33,7 @@ const ARROWS: &[(&str, &[&str])] = &[
             "house",
         ],
     ),
-    ("checks", &["air", "ducts", "airflow", "rules"]),
+    ("checks", &["air", "ducts", "insulation", "airflow", "rules"]),
     (
         "lungwort",
         &[
@@ -55,6 +56,7 @@ const BELOW_THE_LINE: &[&str] = &[
     "units",
     "air",
     "ducts",
+    "insulation",
     "airflow",
     "rules",
     "diagnostics",
