@@ -10,6 +10,7 @@
 //! assert!(checks.iter().all(checks::Check::passes));
 //! ```
 
+mod acoustics;
 mod air;
 mod airflow;
 mod ducts;
@@ -60,6 +61,7 @@ pub fn all() -> Vec<Check> {
         air::checks(),
         ducts::checks(),
         insulation::checks(),
+        acoustics::checks(),
         airflow::checks(),
     ]
     .concat()

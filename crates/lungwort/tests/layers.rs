@@ -14,6 +14,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("air", &[]),
     ("ducts", &["air"]),
     ("insulation", &["air"]),
+    ("acoustics", &[]),
     ("rules", &["units", "air"]),
     ("airflow", &["air", "ducts"]),
     ("house", &["units", "diagnostics", "rules"]),
@@ -33,7 +34,17 @@ const ARROWS: &[(&str, &[&str])] = &[
             "house",
         ],
     ),
-    ("checks", &["air", "ducts", "insulation", "airflow", "rules"]),
+    (
+        "checks",
+        &[
+            "air",
+            "ducts",
+            "insulation",
+            "acoustics",
+            "airflow",
+            "rules",
+        ],
+    ),
     (
         "lungwort",
         &[
@@ -57,6 +68,7 @@ const BELOW_THE_LINE: &[&str] = &[
     "air",
     "ducts",
     "insulation",
+    "acoustics",
     "airflow",
     "rules",
     "diagnostics",
