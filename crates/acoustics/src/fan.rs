@@ -84,7 +84,7 @@ pub fn from_a_weighted(level: f64) -> Result<Spectrum, Error> {
 
 /// What a fan away from its best point makes more \[dB\], by its efficiency over its best efficiency:
 /// 3, 6, 9, 12, 15 dB at 0.85–0.89, 0.75–0.84, 0.65–0.74, 0.55–0.64 and 0.50–0.54, nothing above
-/// (a published guide on heating and ventilating noise, p. 39). Below 0.50 held at 15 dB.
+/// (a sound application guide for laboratory ventilation, 2009, p. 39). Below 0.50 held at 15 dB.
 ///
 /// # Errors
 ///
