@@ -48,8 +48,9 @@ pub fn bare_round(diameter: f64, length: f64) -> Result<Spectrum, Error> {
 /// Round duct with a fibrous liner of 2 in., by its inner diameter \[m\] and length \[m\].
 ///
 /// Per foot from a table for 6, 8 and 10 in. (a sound application guide for laboratory ventilation,
-/// 2009, p. 71, which reprints that of ASHRAE), linear between, held beyond. Sound that runs in the duct's wall bounds the total; no
-/// more than 40 dB are counted (common practice, no published source).
+/// 2009, p. 71, which reprints that of ASHRAE), linear between, held beyond. Sound that runs in the
+/// duct's wall bounds the total; no more than 40 dB are counted (common practice, no published
+/// source).
 ///
 /// # Errors
 ///

@@ -2,7 +2,7 @@
 //!
 //! Everything happens in the eight octave bands of a [`Spectrum`]: a source ([`fan_power`],
 //! [`from_a_weighted`]), attenuations one after the other ([`duct`]), a room ([`room`]), and the
-//! A-weighted level that people compare with a target ([`target`]).
+//! A-weighted level that people compare with a target.
 //!
 //! Prediction of sound is rough. Most tables here are from memory, as their functions say, and each
 //! step has a half-width in decibels (a 90 % band); [`Path`] and [`total`] carry them along.
@@ -33,7 +33,7 @@ pub mod loudness;
 mod path;
 pub mod room;
 mod spectrum;
-pub mod target;
+pub mod velocity;
 
 pub use error::Error;
 pub use fan::{

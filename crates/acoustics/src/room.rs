@@ -63,14 +63,15 @@ pub const WALL_WITH_DOOR: Spectrum = Spectrum([10.0, 13.0, 17.0, 20.0, 22.0, 24.
 ///
 /// # Errors
 ///
-/// [`Error`] if a volume is outside 5…2000 m³ or the area outside 0.5…200 m².
+/// [`Error`] if a volume is outside 5…2000 m³ or the area outside 0.0001…200 m². An opening is a
+/// partition that reduces nothing, of the opening's area.
 pub fn through_partition(
     reduction: &Spectrum,
     area: f64,
     source: f64,
     receiving: f64,
 ) -> Result<Spectrum, Error> {
-    let area = require("partition area (m²)", area, 0.5..=200.0, "0.5 to 200")?;
+    let area = require("partition area (m²)", area, 1e-4..=200.0, "0.0001 to 200")?;
     let source = require("room volume (m³)", source, 5.0..=2000.0, "5 to 2000")?;
     let receiving = require("room volume (m³)", receiving, 5.0..=2000.0, "5 to 2000")?;
     let gain =

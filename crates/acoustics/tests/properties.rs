@@ -2,7 +2,7 @@
 
 use acoustics::{
     FREQUENCIES, Path, Source, Spectrum, a_weighting, duct, energy_sum, exact_frequency, fan_power,
-    from_a_weighted, loudness, off_peak, room, speed_and_density, target, total,
+    from_a_weighted, loudness, off_peak, room, speed_and_density, total,
 };
 use proptest::prelude::*;
 
@@ -164,17 +164,6 @@ fn loudness_and_level_invert() {
     for sones in [0.5, 1.0, 2.0, 4.0] {
         let phons = loudness::phons(sones).expect("in range");
         assert!((loudness::sones(phons).expect("in range") - sones).abs() < 1e-12);
-    }
-}
-
-#[test]
-fn each_room_has_one_target_that_decides() {
-    for room in [target::Room::Bedroom, target::Room::Living] {
-        let deciding = target::TARGETS
-            .iter()
-            .filter(|target| target.room == room && target.decides);
-        assert_eq!(deciding.count(), 1);
-        assert_eq!(target::deciding(room).room, room);
     }
 }
 

@@ -124,6 +124,19 @@ pub struct Climate {
     pub weathers: [Weather; 3],
     /// Wind speed at eaves height (m/s) for the wind option.
     pub wind_speed: f64,
+    /// Moisture indoors and out, which decides where ducts sweat.
+    pub humidity: Humidity,
+}
+
+/// Moisture indoors and out under design conditions.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Humidity {
+    /// Relative humidity of the rooms in winter, 0 to 1.
+    pub indoor_winter: f64,
+    /// Relative humidity of the rooms in summer, 0 to 1.
+    pub indoor_summer: f64,
+    /// Dew point of the outdoor air in summer (°C).
+    pub summer_dew_point: f64,
 }
 
 /// One condition of weather.
@@ -590,6 +603,9 @@ pub struct UnitSetting {
     pub points: Vec<UnitPoint>,
     /// A-weighted sound power that the casing radiates (dB re 1 pW), if given.
     pub sound: Option<f64>,
+    /// A-weighted sound power into the louder of the supply and the extract duct (dB re 1 pW), if
+    /// given.
+    pub duct_sound: Option<f64>,
 }
 
 /// Ventilator settings.

@@ -16,6 +16,8 @@ Begin
   lungwort plan JOB       try every combination that the survey allows, rank what works
   lungwort flows JOB      predict flows, balance and pressures of one plan in every operating case
   lungwort safety JOB     compare the worst depressurisation with the limit of each appliance
+  lungwort insulation JOB say whether the ducts sweat, and what insulation keeps them dry
+  lungwort sound JOB      predict how loud the ventilator is in each room
 
 Look behind the numbers
   lungwort rules          the rules as rows, with whose they are and how well they are known
@@ -122,6 +124,22 @@ pub enum Command {
         /// The job file
         job: PathBuf,
         /// The plan at this place of the ranking; by default the plan of the job file
+        #[arg(long, value_name = "N")]
+        plan: Option<usize>,
+    },
+    /// Say whether the ventilator's ducts sweat, and what insulation keeps them dry
+    Insulation {
+        /// The job file
+        job: PathBuf,
+        /// The plan at this place of the ranking; by default the plan of the job file, or the best
+        #[arg(long, value_name = "N")]
+        plan: Option<usize>,
+    },
+    /// Predict how loud the ventilator is in each room
+    Sound {
+        /// The job file
+        job: PathBuf,
+        /// The plan at this place of the ranking; by default the plan of the job file, or the best
         #[arg(long, value_name = "N")]
         plan: Option<usize>,
     },

@@ -16,6 +16,7 @@ pub mod balance;
 pub mod candidate;
 pub mod case;
 pub mod comparison;
+pub mod condensation;
 pub mod duct_runs;
 pub mod existing_ducts;
 pub mod finding;
@@ -27,6 +28,8 @@ pub mod rate;
 pub mod rules;
 pub mod safety;
 pub mod search;
+pub mod sound;
+pub mod usual;
 
 pub use candidate::Plan;
 pub use case::{CaseFlows, OperatingCase, Wind};

@@ -202,6 +202,17 @@ pub(crate) static ROWS: &[Row] = &[
         ..Row::BLANK
     },
     Row {
+        id: "living room sound",
+        subject: Subject::Sound,
+        applies_to: "rooms that are lived in by day",
+        demand: "At most 35 dB(A).",
+        limit: Some(Limit::at_most(35.0, Kind::SoundLevel)),
+        measured: "in the room, A-weighted, the ventilator at its usual setting",
+        authority: "ASHRAE, design levels of residences (NC 30), quoted by a trade page",
+        confidence: Confidence::ReadInSource,
+        ..Row::BLANK
+    },
+    Row {
         id: "bedroom sound, very tight house",
         subject: Subject::Sound,
         applies_to: "bedrooms and living rooms",

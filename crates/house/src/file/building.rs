@@ -1,7 +1,7 @@
 //! The building and its weather.
 
 use diagnostics::Problem;
-use units::{Length, Quantity, Temperature, Typed, Uncertainty, VolumeFlow};
+use units::{Fraction, Length, Quantity, Temperature, Typed, Uncertainty, VolumeFlow};
 
 use super::customary::{FOOT, HOUR, fahrenheit};
 use super::limits::temperature;
@@ -9,7 +9,7 @@ use super::reader::Reader;
 use super::tables::{ClimateTable, HouseTable};
 use super::value::Slot;
 use super::words::{BlowerDoor, Tightness};
-use crate::model::{Building, Climate, Estimate, Season, Weather};
+use crate::model::{Building, Climate, Estimate, Humidity, Season, Weather};
 
 pub(super) fn building(slot: &Slot<HouseTable>, reader: &mut Reader) -> Building {
     let absent = HouseTable::default();
@@ -280,6 +280,7 @@ pub(super) fn climate(slot: &Slot<ClimateTable>, reader: &mut Reader) -> Climate
     } else {
         wind
     };
+    let humidity = humidity(table, summer, reader);
     let weather = |season, outdoor, indoor| Weather {
         season,
         outdoor,
@@ -292,5 +293,68 @@ pub(super) fn climate(slot: &Slot<ClimateTable>, reader: &mut Reader) -> Climate
             weather(Season::Summer, summer, indoor_summer),
         ],
         wind_speed,
+        humidity,
     }
+}
+
+/// Moisture indoors and out.
+fn humidity(table: &ClimateTable, summer: f64, reader: &mut Reader) -> Humidity {
+    let mut indoor = |key: &str, slot: &Slot<Typed<Fraction>>, default: f64| {
+        let field = format!("climate.{key}");
+        let value = reader.within(&field, slot, 0.05..=0.95, "from 5 to 95 %");
+        reader.or_default::<Fraction, _>(
+            &field,
+            slot,
+            value,
+            default,
+            "usual room at design conditions (common practice, no published source)",
+        )
+    };
+    let indoor_winter = indoor(
+        "indoor_winter_humidity",
+        &table.indoor_winter_humidity,
+        0.35,
+    );
+    let indoor_summer = indoor(
+        "indoor_summer_humidity",
+        &table.indoor_summer_humidity,
+        0.55,
+    );
+    let dew_point = temperature(
+        "climate.summer_dew_point",
+        &table.summer_dew_point,
+        -40.0..=35.0,
+        "from -40 to 95 °F (-40 to 35 °C)",
+        reader,
+    );
+    let summer_dew_point = reader.or_default::<Temperature, _>(
+        "climate.summer_dew_point",
+        &table.summer_dew_point,
+        dew_point,
+        half_saturated(summer),
+        "summer design air at 50 % relative humidity (common practice, no published source)",
+    );
+    if let Some(given) = table.summer_dew_point.given()
+        && summer_dew_point > summer
+    {
+        reader.error(
+            &given.span,
+            format!("climate.summer_dew_point cannot be {}", given.value.text),
+            "a dew point lies below the temperature of the air, here climate.summer",
+        );
+    }
+    Humidity {
+        indoor_winter,
+        indoor_summer,
+        summer_dew_point,
+    }
+}
+
+/// Dew point (°C) of air with a relative humidity of 50 %, by the Magnus formula with the
+/// coefficients of Alduchov and Eskridge (1996), 17.625 and 243.04 °C.
+fn half_saturated(temperature: f64) -> f64 {
+    const A: f64 = 17.625;
+    const B: f64 = 243.04;
+    let exponent = 0.5_f64.ln() + A * temperature / (B + temperature);
+    B * exponent / (A - exponent)
 }

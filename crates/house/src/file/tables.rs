@@ -110,6 +110,12 @@ table! {
         optional indoor_summer: Typed<Temperature>,
         /// Wind at eaves height, for the wind option. 9 mph when absent.
         optional wind: Typed<Velocity>,
+        /// Relative humidity of the rooms in winter, for condensation on ducts. 35 % when absent.
+        optional indoor_winter_humidity: Typed<Fraction>,
+        /// Relative humidity of the rooms in summer, for condensation on ducts. 55 % when absent.
+        optional indoor_summer_humidity: Typed<Fraction>,
+        /// Dew point of the outdoor air in summer, for condensation on ducts in attics, crawlspaces and garages. That of the summer design temperature at 50 % relative humidity when absent.
+        optional summer_dew_point: Typed<Temperature>,
     }
 }
 
@@ -494,8 +500,10 @@ table! {
         required setting: Setting,
         /// Tested points in order of rising pressure, at least two.
         required points: Vec<Given<PointTable>>,
-        /// Sound as tested.
+        /// A-weighted sound power that the casing radiates, as tested.
         optional sound: Typed<SoundLevel>,
+        /// A-weighted sound power into the louder of the supply and the extract duct, as tested. Estimated from flow and pressure when absent.
+        optional duct_sound: Typed<SoundLevel>,
     }
 }
 

@@ -223,6 +223,14 @@ fn settings(table: &UnitTable, cross_leakage: f64, reader: &mut Reader) -> Vec<U
                     "from 0 to 100 dBA",
                 )
             }),
+            duct_sound: given.value.duct_sound.given().map(|_| {
+                reader.within(
+                    "unit.setting.duct_sound",
+                    &given.value.duct_sound,
+                    0.0..=100.0,
+                    "from 0 to 100 dBA",
+                )
+            }),
         })
         .collect();
     settings.sort_by_key(|setting| setting.setting);

@@ -94,15 +94,23 @@ pub fn run(asked: &command_line::Flows, options: &Options) -> Result<Outcome, Fa
 }
 
 /// The plan to show and where it comes from.
-struct Chosen {
-    plan: Plan,
-    dampers_set: bool,
-    place: Option<usize>,
-    words: String,
+pub struct Chosen {
+    /// The plan.
+    pub plan: Plan,
+    /// Its dampers were set here.
+    pub dampers_set: bool,
+    /// Its place in the ranking, if it was searched for.
+    pub place: Option<usize>,
+    /// Where it comes from, as a sentence.
+    pub words: String,
 }
 
 /// The plan asked for, that of the job file, or the best one; none if no plan works.
-fn choose(job: &Job, asked: Option<usize>, options: &Options) -> Result<Option<Chosen>, Failure> {
+pub fn choose(
+    job: &Job,
+    asked: Option<usize>,
+    options: &Options,
+) -> Result<Option<Chosen>, Failure> {
     if let (None, Some(chosen)) = (asked, &job.chosen) {
         let (plan, dampers_set) = with_dampers(job, chosen).map_err(unsolved)?;
         return Ok(Some(Chosen {
@@ -162,7 +170,8 @@ pub fn unsolved(error: plan::flows::FlowsError) -> Failure {
     )
 }
 
-fn nothing_found(path: &Path, options: &Options) -> Outcome {
+/// The answer when no plan works.
+pub fn nothing_found(path: &Path, options: &Options) -> Outcome {
     if options.json {
         return Outcome::json(&serde_json::json!({ "plan": null }), false);
     }

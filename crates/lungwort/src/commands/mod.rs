@@ -3,9 +3,11 @@
 pub mod check;
 pub mod checks;
 pub mod flows;
+pub mod insulation;
 pub mod network;
 pub mod new;
 pub mod plan;
 pub mod rules;
 pub mod safety;
 pub mod schema;
+pub mod sound;

@@ -11,6 +11,7 @@
 mod build;
 mod scene;
 
+pub(crate) use scene::sensible_recovery;
 pub use scene::{Doors, Exhausts, Household, wall_pressure_coefficient};
 
 use crate::candidate::Plan;

@@ -530,7 +530,7 @@ fn states(job: &Job, plan: Option<&Plan>, season: Season) -> States {
 
 /// Sensible recovery of a unit at an outdoor temperature: linear between the tested points, held
 /// constant beyond them.
-fn sensible_recovery(unit: &house::model::Unit, outdoor: f64) -> f64 {
+pub(crate) fn sensible_recovery(unit: &house::model::Unit, outdoor: f64) -> f64 {
     let mut points: Vec<_> = unit
         .recovery
         .iter()

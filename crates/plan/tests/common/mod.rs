@@ -113,6 +113,11 @@ pub fn house() -> Job {
                 },
             ],
             wind_speed: 4.0,
+            humidity: Humidity {
+                indoor_winter: 0.35,
+                indoor_summer: 0.55,
+                summer_dew_point: 21.0,
+            },
         },
         zones: vec![
             zone("main floor", ZoneKind::Living, 90.0, 0.3, 0.7, 0.8, 1.0),
@@ -236,6 +241,7 @@ pub fn unit(name: &str) -> Unit {
             })
             .collect(),
         sound: None,
+        duct_sound: None,
     };
     Unit {
         name: name.into(),
