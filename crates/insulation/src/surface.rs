@@ -110,40 +110,78 @@ pub struct Surface {
 /// # Ok::<(), insulation::Error>(())
 /// ```
 pub fn surface(duct: &InsulatedDuct, stream: &Stream, room: &AirState) -> Surface {
-    let inside_film = stream.film(duct.inner_diameter());
-    let inner = 1.0 / (inside_film * PI * duct.inner_diameter());
-    let within = inner + duct.resistance_per_length();
-    let ambient = room.temperature();
-    let outside = |surface: f64| {
-        [
-            film::free_convection(duct.outer_diameter(), surface, ambient, room.pressure()),
-            film::radiation(duct.emissivity(), surface, ambient),
-        ]
-    };
-    let girth = PI * duct.outer_diameter();
-    // Heat that comes from the room less heat that goes on into the duct.
-    let surplus = |surface: f64| {
-        let [convection, radiation] = outside(surface);
-        (convection + radiation) * girth * (ambient - surface)
-            - (surface - stream.temperature) / within
-    };
+    let balance = Balance::of(duct, stream, room);
     let temperature = falling_root(
-        surplus,
-        stream.temperature.min(ambient),
-        stream.temperature.max(ambient),
+        |surface| balance.surplus(surface),
+        stream.temperature.min(room.temperature()),
+        stream.temperature.max(room.temperature()),
     );
-    let [convection, radiation] = outside(temperature);
-    let outer = 1.0 / ((convection + radiation) * girth);
-    let transmittance = 1.0 / (within + outer);
-    let heat_flow = transmittance * (ambient - stream.temperature);
+    let [convection, radiation] = balance.outside(temperature);
+    let outer = 1.0 / ((convection + radiation) * balance.girth());
+    let transmittance = 1.0 / (balance.within + outer);
+    let heat_flow = transmittance * (room.temperature() - stream.temperature);
     Surface {
         temperature,
-        wall: stream.temperature + heat_flow * inner,
-        inside_film,
+        wall: stream.temperature + heat_flow * balance.inner,
+        inside_film: balance.inside_film,
         convection,
         radiation,
         heat_flow,
         transmittance,
+    }
+}
+
+/// The heat balance of a duct's outer surface.
+struct Balance<'a> {
+    duct: &'a InsulatedDuct,
+    room: &'a AirState,
+    stream: &'a Stream,
+    inside_film: f64,
+    /// Resistance of the inner film per length \[m·K/W\].
+    inner: f64,
+    /// The same with the jacket.
+    within: f64,
+}
+
+impl<'a> Balance<'a> {
+    fn of(duct: &'a InsulatedDuct, stream: &'a Stream, room: &'a AirState) -> Self {
+        let inside_film = stream.film(duct.inner_diameter());
+        let inner = 1.0 / (inside_film * PI * duct.inner_diameter());
+        Self {
+            duct,
+            room,
+            stream,
+            inside_film,
+            inner,
+            within: inner + duct.resistance_per_length(),
+        }
+    }
+
+    /// Outer girth \[m\].
+    fn girth(&self) -> f64 {
+        PI * self.duct.outer_diameter()
+    }
+
+    /// Coefficients of convection and radiation outside \[W/(m²·K)\] at a surface temperature.
+    fn outside(&self, surface: f64) -> [f64; 2] {
+        let ambient = self.room.temperature();
+        [
+            film::free_convection(
+                self.duct.outer_diameter(),
+                surface,
+                ambient,
+                self.room.pressure(),
+            ),
+            film::radiation(self.duct.emissivity(), surface, ambient),
+        ]
+    }
+
+    /// Heat that comes from the room less heat that goes on into the duct \[W/m\], if the surface had
+    /// a temperature. It falls with that temperature; the surface is warmer where it is above zero.
+    fn surplus(&self, surface: f64) -> f64 {
+        let [convection, radiation] = self.outside(surface);
+        (convection + radiation) * self.girth() * (self.room.temperature() - surface)
+            - (surface - self.stream.temperature) / self.within
     }
 }
 
@@ -236,9 +274,10 @@ pub fn needed_resistance(
 ) -> Result<Option<f64>, Error> {
     let margin = require("margin (K)", margin, 0.0..=20.0, "0 to 20")?;
     let wanted = dew_point(room) + margin;
+    // Above zero where the surface is warmer than wanted, so no surface has to be solved for.
     let excess = |resistance: f64| -> Result<f64, Error> {
         let duct = InsulatedDuct::new(inner_diameter, resistance, emissivity)?;
-        Ok(surface(&duct, stream, room).temperature - wanted)
+        Ok(Balance::of(&duct, stream, room).surplus(wanted))
     };
     if excess(0.0)? >= 0.0 {
         return Ok(Some(0.0));
