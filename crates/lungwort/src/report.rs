@@ -109,10 +109,14 @@ impl Page<'_> {
         } else {
             "more exhaust than supply"
         };
+        let blower = if self.job.air_handler.is_some() {
+            format!(" with the {}", blower_words(flows.case.blower))
+        } else {
+            String::new()
+        };
         format!(
-            "The worst balance of these is {} with the {}: {} % {more}.",
+            "The worst balance of these is {}{blower}: {} % {more}. The house pressure is that of the room with the lowest, against outdoors at grade.",
             season_words(flows.case.season),
-            blower_words(flows.case.blower),
             percent(flows.balance().abs(), 1),
         )
     }
@@ -177,8 +181,13 @@ impl Page<'_> {
 
     fn pressure_table(&self, parts: &[Part]) -> String {
         let unit = self.figures.pressure_unit();
+        let place = if self.job.air_handler.is_some() {
+            "the room where the air handler stands"
+        } else {
+            "the house"
+        };
         let mut text = self.heading(&format!(
-            "Static pressures in the same cases ({unit}), against the room where the air handler stands"
+            "Static pressures in the same cases ({unit}), against {place}"
         ));
         let has_plenums = self.job.air_handler.is_some();
         let columns = |values: [String; 6]| -> String {

@@ -61,7 +61,12 @@ pub fn case_words(job: &Job, case: OperatingCase, figures: Figures) -> String {
         Setting::Off => "ventilator off".to_owned(),
         setting => format!("ventilator at {}", setting.name()),
     };
-    let mut words = format!("{blower}, {ventilator}, {}", weather(job, case, figures));
+    let weather = weather(job, case, figures);
+    let mut words = if job.air_handler.is_some() {
+        format!("{blower}, {ventilator}, {weather}")
+    } else {
+        format!("{ventilator}, {weather}")
+    };
     if let Some(wind) = case.wind {
         let speed = units::Velocity::from_si(wind.speed).show(figures.system);
         words = format!("{words}, wind {speed} from the {}", compass(wind.from));

@@ -33,6 +33,8 @@ pub struct Finding {
 
 /// Short-circuit fraction from which it is said.
 const SHORT_CIRCUIT: f64 = 0.10;
+/// Angle of a balancing damper from which it is said (°); a judgement, no published source.
+const STEEP_DAMPER: f64 = 50.0;
 /// Backward flow through an idle ventilator from which it is said (kg/s) (about 5 cfm).
 const BACKWARD: f64 = 0.003;
 /// Shift of the balance between blower off and on from which it is said.
@@ -252,6 +254,19 @@ pub fn findings_in(
         );
     }
     disagreements(&words, job, &mut say);
+    for (angle, stream) in [
+        (plan.supply_damper, "supply"),
+        (plan.extract_damper, "extract"),
+    ] {
+        if angle >= STEEP_DAMPER {
+            say(
+                Weight::Doubtful,
+                format!(
+                    "The {stream} damper has to be turned to {angle:.0}°: it throws much of that fan's pressure away, is hard to set and may whistle. See whether the other stream's ducts can be made easier."
+                ),
+            );
+        }
+    }
     if let Some(broken) = broken_rule(job, plan) {
         say(
             Weight::NotAllowed,

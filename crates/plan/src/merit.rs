@@ -251,11 +251,16 @@ pub fn parts(job: &Job, plan: &Plan) -> Vec<PartLine> {
         })
         .map_or(0.0, |&(_, price)| price);
     line("insulated duct", length, true, per_metre);
-    line("elbows and boots", f64::from(elbows), false, costs.elbow);
     let ends = || plan.extract.iter().chain(&plan.supply);
     let taps = ends().filter(|end| matches!(end, End::Tap(_))).count();
     let grilles = ends().filter(|end| matches!(end, End::Grille(_))).count();
     for (one, many, count, each) in [
+        (
+            "elbow or boot",
+            "elbows and boots",
+            elbows as usize,
+            costs.elbow,
+        ),
         (
             "balancing damper",
             "balancing dampers",

@@ -78,7 +78,7 @@ rules! {
     /// Rate not met.
     RATE = "rate",
         "The required outdoor air reaches the rooms in every blower mode in which the ventilator runs.",
-        "ASHRAE 62.2, total rate (formula from memory; check your edition)", "Choose a stronger unit, larger ducts or another layout.";
+        "the rate asked for", "Choose a stronger unit, larger ducts or another layout.";
     /// Beyond the fan.
     NO_PRESSURE_LEFT = "no pressure left",
         "The unit works within its certified curve.",
