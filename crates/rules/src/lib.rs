@@ -9,6 +9,7 @@
 //! All numbers are SI: metres, pascals, cubic metres per second, degrees Celsius, ratios.
 
 mod book;
+pub mod clearances;
 pub mod infiltration;
 mod layouts;
 mod rate_rows;
@@ -27,6 +28,7 @@ static TABLES: &[&[Row]] = &[
     layouts::ROWS,
     safety_rows::ROWS,
     targets::ROWS,
+    clearances::ROWS,
 ];
 
 /// All rows of all sets.
