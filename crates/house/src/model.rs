@@ -5,6 +5,8 @@
 //! degrees Celsius, watts, fractions of one. Flows of moving air that people type or read on an
 //! instrument are volume flows at standard density (1.204 kg/m³) unless the field says otherwise.
 
+use rules::RuleBook;
+
 /// A number from the survey, with how well it is known.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Estimate {
@@ -88,6 +90,8 @@ pub struct Job {
     pub controls: Controls,
     /// Prices.
     pub costs: Costs,
+    /// Whose rules hold, with what replaces single numbers.
+    pub rules: RuleBook,
     /// The plan that was chosen, if any.
     pub chosen: Option<ChosenPlan>,
 }
@@ -314,6 +318,8 @@ pub struct AirHandler {
     pub zone: usize,
     /// What it heats or cools with; a furnace has a lowest return-air temperature.
     pub furnace: bool,
+    /// Least temperature of the air that enters the furnace, as its maker asks for it (°C).
+    pub least_return_temperature: Option<f64>,
     /// Measured modes; at least one has both plenum pressures. "Off" is always added.
     pub modes: Vec<BlowerMode>,
     /// Pressure drop of the filter (Pa) at the flow of the first mode that has pressures.
@@ -470,6 +476,16 @@ pub struct Spot {
     pub outlet: bool,
     /// Something that carries the unit's weight without shaking a bedroom.
     pub support: bool,
+    /// It hangs on the wall of a bedroom, if that is known.
+    pub bedroom_wall: Option<bool>,
+    /// Shorter side of the level floor in front of the unit (m), if measured.
+    pub working_space: Option<f64>,
+    /// Clear opening of the hatch to it, the shorter side first (m), if measured.
+    pub hatch: Option<[f64; 2]>,
+    /// Way from the hatch to the unit (m), if measured.
+    pub passage: Option<f64>,
+    /// Fall of the drain over its length, if known.
+    pub drain_slope: Option<f64>,
     /// Measured duct runs to taps, grilles and terminals.
     pub runs: Vec<SpotRun>,
 }
@@ -552,7 +568,7 @@ pub struct Terminal {
     pub facing: f64,
     /// Height above grade (m).
     pub height: f64,
-    /// Largest flow of each stream (m³/s) (two-in-one hoods).
+    /// Largest flow of each stream (m³/s), where the data of a two-in-one hood give it.
     pub flow_limit: Option<f64>,
     /// Loss coefficient on the velocity pressure in its duct.
     pub loss: Estimate,
@@ -584,8 +600,8 @@ pub struct Unit {
     pub fans_after_core: bool,
     /// A damper shuts the outdoor duct while the unit stands still.
     pub shuts_when_off: bool,
-    /// Least and greatest temperature around the unit (°C).
-    pub ambient: [f64; 2],
+    /// Least and greatest temperature around the unit (°C), where its data give them.
+    pub ambient: Option<[f64; 2]>,
     /// Needs a drain.
     pub needs_drain: bool,
     /// Settings, from low to boost.

@@ -92,7 +92,8 @@ rules! {
 /// Rules of a unit in a spot.
 pub fn unit_in_spot(job: &Job, unit: usize, spot: usize) -> Option<&'static Rule> {
     let (unit, spot) = (&job.units[unit], &job.spots[spot]);
-    if spot.coldest < unit.ambient[0] || spot.warmest > unit.ambient[1] {
+    let ambient = unit.ambient.unwrap_or([10.0, 40.0]);
+    if spot.coldest < ambient[0] || spot.warmest > ambient[1] {
         return Some(&SURROUNDINGS);
     }
     if !spot.outlet || !spot.support || (unit.needs_drain && !spot.drain) {

@@ -280,7 +280,7 @@ fn evaluate(job: &Job, mut plan: Plan, inputs: &Inputs, required: f64) -> Outcom
 /// Rules that need computed flows.
 fn breaks(job: &Job, plan: &Plan, case: &CaseFlows) -> Option<&'static Rule> {
     if plan.two_in_one()
-        && let Some(limit) = job.terminals[plan.intake].flow_limit
+        && let limit = job.terminals[plan.intake].flow_limit.unwrap_or(0.051_914)
         && case.supply.abs().max(case.extract.abs()) > limit * air::STANDARD_DENSITY
     {
         return Some(&rules::HOOD_LIMIT);

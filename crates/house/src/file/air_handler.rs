@@ -5,7 +5,7 @@ use units::{Fraction, Length, Power, Pressure, Quantity, Typed, Uncertainty};
 
 use super::Places;
 use super::customary::{CFM, FOOT, INCH_OF_WATER};
-use super::limits::duct_pressure;
+use super::limits::{duct_pressure, temperature};
 use super::reader::Reader;
 use super::tables::{AirHandlerTable, JobTable, ModeTable, PathTable};
 use super::value::{Given, Slot};
@@ -65,11 +65,34 @@ pub(super) fn air_handler(
             "no",
             "no furnace is given",
         ),
+        least_return_temperature: least_return_temperature(handler, reader),
         modes,
         filter_pressure_drop,
         return_path,
         supply_path,
     })
+}
+
+/// What the maker of the furnace asks of the air that enters it (°C).
+fn least_return_temperature(handler: &AirHandlerTable, reader: &mut Reader) -> Option<f64> {
+    const FIELD: &str = "air_handler.least_return_temperature";
+    let slot = &handler.least_return_temperature;
+    let given = slot.given()?;
+    if handler.furnace.value() != Some(&true) {
+        reader.error(
+            &given.span,
+            format!("{FIELD} belongs to a furnace"),
+            "add furnace = true, or remove it",
+        );
+    }
+    let value = temperature(
+        FIELD,
+        slot,
+        0.0..=30.0,
+        "from 32 to 86 °F (0 to 30 °C)",
+        reader,
+    );
+    Some(value)
 }
 
 fn modes(handler: &AirHandlerTable, building: &Building, reader: &mut Reader) -> Vec<BlowerMode> {

@@ -1,9 +1,9 @@
 //! Spots, taps, grilles and terminals, and the duct runs between them.
 
 use diagnostics::Problem;
-use units::{Length, Quantity, Temperature, VolumeFlow};
+use units::{Length, Quantity, Temperature, Typed};
 
-use super::customary::{CFM, FOOT, fahrenheit};
+use super::customary::{FOOT, fahrenheit};
 use super::limits::{beyond_end, duct_pressure, temperature};
 use super::reader::{Names, Reader, unknown_name};
 use super::tables::{JobTable, SpotTable, TapTable};
@@ -323,13 +323,14 @@ pub(super) fn terminals(table: &JobTable, reader: &mut Reader) -> Vec<Terminal> 
             let flow_limit = reader.positive("terminal.flow_limit", &terminal.flow_limit);
             let flow_limit = match (&terminal.flow_limit, two_in_one) {
                 (Slot::Absent, false) => None,
-                (Slot::Absent, true) => Some(reader.or_default::<VolumeFlow, _>(
-                    &format!("terminal \"{name}\" flow_limit"),
-                    &terminal.flow_limit,
-                    flow_limit,
-                    110.0 * CFM,
-                    "usual limit of a two-in-one hood (common practice, no published source)",
-                )),
+                (Slot::Absent, true) => {
+                    reader.assume(
+                        &format!("terminal \"{name}\" flow_limit"),
+                        "that of the rule \"hood limit\"",
+                        "the data of the hood are not given",
+                    );
+                    None
+                }
                 _ => Some(flow_limit),
             };
             let (loss, reason) = match (intake, exhaust) {
@@ -461,7 +462,30 @@ fn spot(
         )
     };
     let (runs, incomplete) = runs(table, &field("runs"), ends, reader);
+    let hatch = table.hatch.given().and_then(|given| match given.value {
+        Section::Rectangular(one, other) => Some([one.min(other), one.max(other)]),
+        Section::Round(_) => {
+            reader.error(
+                &given.span,
+                "spot.hatch takes two sides",
+                "write its clear opening, like \"22 in x 30 in\"",
+            );
+            None
+        }
+    });
+    let mut length = |key: &str, slot: &Slot<Typed<Length>>| {
+        let value = reader.positive(&format!("spot.{key}"), slot);
+        slot.given().map(|_| value)
+    };
+    let working_space = length("working_space", &table.working_space);
+    let passage = length("passage", &table.passage);
+    let slope = reader.share("spot.drain_slope", &table.drain_slope);
     let spot = Spot {
+        bedroom_wall: table.bedroom_wall.value().copied(),
+        working_space,
+        hatch,
+        passage,
+        drain_slope: table.drain_slope.given().map(|_| slope),
         zone,
         coldest,
         warmest,

@@ -23,6 +23,7 @@ mod joints;
 mod limits;
 mod plan;
 mod reader;
+mod rules;
 mod tables;
 mod today;
 mod unit;
@@ -161,6 +162,7 @@ fn cook(
     let ducts = plan::ducts(&table.ducts, reader);
     let controls = plan::controls(table, air_handler.is_some(), reader);
     let costs = plan::costs(&table.costs, reader);
+    let rules = rules::book(&table.rules, reader);
 
     let mut job = Job {
         name: table.name.value().cloned().unwrap_or_default(),
@@ -183,6 +185,7 @@ fn cook(
         ducts,
         controls,
         costs,
+        rules,
         chosen: None,
     };
     if let Some(given) = table.plan.given() {

@@ -14,6 +14,7 @@ use crate::model::{
     BlowerKind, Entry, Interlock, Layout, Material, Mode, OpeningKind, Section, Setting, Side,
     Venting, ZoneKind,
 };
+use rules::RuleSet;
 
 table! {
     /// A job: one house, what was measured in it, and what may be built into it.
@@ -60,6 +61,8 @@ table! {
         optional controls: ControlsTable,
         /// Prices.
         optional costs: CostsTable,
+        /// Whose rules hold for the job. Common practice alone when absent.
+        optional rules: RulesTable,
         /// The plan that was chosen.
         optional plan: PlanTable,
     }
@@ -224,6 +227,8 @@ table! {
         optional zone: String,
         /// Heats with a furnace, which has a lowest return-air temperature. No when absent.
         optional furnace: bool,
+        /// Furnace: least temperature of the air that enters it, as its maker asks for it. That of the rule "furnace return air" decides where it is higher.
+        optional least_return_temperature: Typed<Temperature>,
         /// Pressure drop of the filter at the flow of the first mode that has pressures. 20 % of the total external static pressure when absent.
         optional filter_pressure_drop: Typed<Pressure>,
         /// Modes in which the blower was measured; standing still is always added.
@@ -302,6 +307,16 @@ table! {
         optional outlet: bool,
         /// Something carries the unit without shaking a bedroom. Yes when absent.
         optional support: bool,
+        /// It hangs on the wall of a bedroom.
+        optional bedroom_wall: bool,
+        /// Shorter side of the level floor in front of the unit.
+        optional working_space: Typed<Length>,
+        /// Clear opening of the hatch to an attic or a crawlspace, for instance "22 in x 30 in".
+        optional hatch: Section,
+        /// Way from the hatch of an attic to the unit.
+        optional passage: Typed<Length>,
+        /// Fall of the drain over its length.
+        optional drain_slope: Typed<Fraction>,
         /// Duct runs to taps, grilles and terminals, by their names; what is not named cannot be reached. Without the table everything is reached by 15 ft and 2 elbows.
         optional runs: Named<Run>,
     }
@@ -354,7 +369,7 @@ table! {
         required facing: Facing,
         /// Height above grade. 4 ft when absent.
         optional height: Typed<Length>,
-        /// Two-in-one hood: largest flow of each stream. 110 cfm when absent.
+        /// Two-in-one hood: largest flow of each stream. That of the rule "hood limit" when absent.
         optional flow_limit: Typed<VolumeFlow>,
         /// Loss coefficient on the velocity pressure in its duct. By use when absent: intake 2.75 ± 0.8, exhaust 2.25 ± 0.7, either 2.5 ± 0.8.
         optional loss: Number,
@@ -424,6 +439,30 @@ table! {
 }
 
 table! {
+    /// Whose rules hold for the job. Common practice always belongs to them.
+    RulesTable {
+        /// Rule sets beside common practice, of which one at most is the law of a place: `lungwort rules` lists them.
+        optional sets: Vec<Given<RuleSet>>,
+        /// Numbers that take the place of those of single rules.
+        optional r#override: Vec<Given<OverrideTable>>,
+    }
+}
+
+table! {
+    /// A number that takes the place of that of a rule.
+    OverrideTable {
+        /// Name of the rule, as `lungwort rules` lists it.
+        required rule: String,
+        /// The number with its unit, of the kind that the rule has.
+        required limit: String,
+        /// Why. It is printed wherever the rule is used.
+        required reason: String,
+        /// Who says so, for instance the building inspector.
+        optional who: String,
+    }
+}
+
+table! {
     /// The plan that was chosen.
     PlanTable {
         /// Unit.
@@ -482,7 +521,7 @@ table! {
         optional fans: Fans,
         /// A damper shuts the outdoor duct while the unit stands still. No when absent.
         optional shuts_when_off: bool,
-        /// Least and greatest temperature around it. 50 to 104 °F when absent.
+        /// Least and greatest temperature around it. Those of the rules "surroundings" and "warm surroundings" when absent.
         optional ambient: Vec<Given<Typed<Temperature>>>,
         /// Needs a drain. Yes for a heat core, no for an energy core, when absent.
         optional needs_drain: bool,

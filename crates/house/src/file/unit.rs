@@ -1,9 +1,8 @@
 //! Candidate units, from the job itself and from the catalogue beside it.
 
 use diagnostics::{Problem, Source};
-use units::{Fraction, Quantity, Temperature, Typed, VolumeFlow};
+use units::{Fraction, Typed, VolumeFlow};
 
-use super::customary::fahrenheit;
 use super::limits::temperature;
 use super::reader::{Names, Reader};
 use super::tables::{CatalogueTable, JobTable, PointTable, SettingTable, UnitTable};
@@ -134,21 +133,16 @@ fn unit(table: &UnitTable, reader: &mut Reader) -> Unit {
     }
 }
 
-fn ambient(table: &UnitTable, field: &str, reader: &mut Reader) -> [f64; 2] {
+fn ambient(table: &UnitTable, field: &str, reader: &mut Reader) -> Option<[f64; 2]> {
     if table.ambient.is_absent() {
-        let limits = [fahrenheit(50.0), fahrenheit(104.0)];
-        let show = |limit: f64| Temperature::from_si(limit).show(reader.system);
-        let text = format!("{} to {}", show(limits[0]), show(limits[1]));
         reader.assume(
             field,
-            text,
-            "usual surroundings (common practice, no published source)",
+            "those of the rules \"surroundings\" and \"warm surroundings\"",
+            "the data of the unit are not given",
         );
-        return limits;
+        return None;
     }
-    let Some(given) = table.ambient.given() else {
-        return [f64::NAN; 2];
-    };
+    let given = table.ambient.given()?;
     let limits: Vec<f64> = given
         .value
         .iter()
@@ -165,7 +159,7 @@ fn ambient(table: &UnitTable, field: &str, reader: &mut Reader) -> [f64; 2] {
         .collect();
     match limits[..] {
         [least, greatest] if least < greatest || least.is_nan() || greatest.is_nan() => {
-            [least, greatest]
+            Some([least, greatest])
         }
         _ => {
             reader.error(
@@ -173,7 +167,7 @@ fn ambient(table: &UnitTable, field: &str, reader: &mut Reader) -> [f64; 2] {
                 "unit.ambient takes the least and the greatest temperature",
                 "write two temperatures in rising order, like [\"50 F\", \"104 F\"]",
             );
-            [f64::NAN; 2]
+            None
         }
     }
 }

@@ -9,6 +9,7 @@ use crate::model::{
     Venting, ZoneKind,
 };
 use diagnostics::{Problem, nearest};
+use rules::RuleSet;
 
 words!(System { "IP" => System::Ip, "SI" => System::Si });
 
@@ -18,6 +19,19 @@ words!(ZoneKind {
     "attic" => ZoneKind::Attic,
     "crawlspace" => ZoneKind::Crawlspace,
     "garage" => ZoneKind::Garage,
+});
+
+words!(RuleSet {
+    "common practice" => RuleSet::CommonPractice,
+    "ASHRAE 62.2" => RuleSet::Ashrae622,
+    "very tight house" => RuleSet::VeryTightHouse,
+    "IRC 2024" => RuleSet::Irc2024,
+    "IRC 2021" => RuleSet::Irc2021,
+    "Washington" => RuleSet::Washington,
+    "Canada" => RuleSet::Canada,
+    "Ontario" => RuleSet::Ontario,
+    "England" => RuleSet::England,
+    "Europe" => RuleSet::Europe,
 });
 
 words!(Venting {

@@ -7,7 +7,6 @@ use house::model::Job;
 use plan::condensation::{DuctSurface, Jacket, MARGIN, Verdict, duct_surfaces};
 use plan::duct_runs::Use;
 use plan::usual::usual_flows;
-use rules::RuleBook;
 use serde_json::{Value, json};
 use units::{Length, Quantity, System, Temperature, ThermalResistance};
 
@@ -205,7 +204,7 @@ fn sentence(job: &Job, duct: &DuctSurface, system: System) -> String {
 
 /// Whether the insulation keeps the rules for it.
 fn rule_sentences(job: &Job, ducts: &[DuctSurface], system: System) -> Vec<String> {
-    let book = RuleBook::common_practice();
+    let book = &job.rules;
     let inside = ducts
         .first()
         .is_none_or(|duct| job.zones[duct.zone].kind.conditioned());

@@ -9,7 +9,6 @@ use plan::installation::Doors;
 use plan::safety::{
     Depressurisation, HouseState, Outcome as Fare, SafetyReport, VentilatorState, Verdict, safety,
 };
-use rules::RuleBook;
 use serde_json::{Value, json};
 
 use crate::command_line::Options;
@@ -36,7 +35,7 @@ pub fn run(path: &Path, asked: Option<usize>, options: &Options) -> Result<Outco
         (None, Some(chosen)) => Some(with_dampers(&job, chosen).map_err(unsolved)?.0),
         (None, None) => None,
     };
-    let report = safety(&job, plan.as_ref(), &RuleBook::common_practice()).map_err(unsolved)?;
+    let report = safety(&job, plan.as_ref(), &job.rules).map_err(unsolved)?;
     // What is not known is not safe: the answer is no until it is said.
     let yes = !report.forbids() && report.asked.is_empty();
     if options.json {

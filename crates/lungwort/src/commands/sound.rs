@@ -6,7 +6,6 @@ use std::path::Path;
 use house::model::{Job, Mode, Setting};
 use plan::sound::{Power, RoomSound, SoundReport, Verdict, sound_in_rooms};
 use plan::usual::usual_flows;
-use rules::RuleBook;
 use serde_json::{Value, json};
 
 use crate::command_line::Options;
@@ -30,8 +29,8 @@ pub fn run(path: &Path, asked: Option<usize>, options: &Options) -> Result<Outco
         return Ok(nothing_found(path, options).with_notes(notes));
     };
     let [_, flows, _] = usual_flows(&job, &chosen.plan).map_err(unsolved)?;
-    let book = RuleBook::common_practice();
-    let report = sound_in_rooms(&job, &chosen.plan, &flows, &book).map_err(|error| {
+    let book = &job.rules;
+    let report = sound_in_rooms(&job, &chosen.plan, &flows, book).map_err(|error| {
         Failure::message(
             format!("the sound of this plan cannot be computed: {error}"),
             "look for the number in the job file",

@@ -136,6 +136,7 @@ pub fn house() -> Job {
             blower: BlowerKind::FixedSpeedTap,
             zone: 1,
             furnace: true,
+            least_return_temperature: None,
             modes: vec![
                 mode(Mode::Low, 600.0 * CFM, None, None, 180.0, 0.0),
                 mode(
@@ -159,6 +160,11 @@ pub fn house() -> Job {
             drain: true,
             outlet: true,
             support: true,
+            bedroom_wall: None,
+            working_space: None,
+            hatch: None,
+            passage: None,
+            drain_slope: None,
             runs: vec![
                 run(End::Tap(0), 12.0, 2),
                 run(End::Tap(1), 8.0, 2),
@@ -221,6 +227,7 @@ pub fn house() -> Job {
             grille: 20.0,
             interlock: 35.0,
         },
+        rules: rules::RuleBook::common_practice(),
         chosen: None,
     }
 }
@@ -251,7 +258,7 @@ pub fn unit(name: &str) -> Unit {
         cross_leakage: 0.0,
         fans_after_core: true,
         shuts_when_off: false,
-        ambient: [10.0, 40.0],
+        ambient: Some([10.0, 40.0]),
         needs_drain: true,
         settings: vec![
             setting(Setting::Low, [80.0, 72.0, 55.0, 35.0, 10.0], 40.0),
