@@ -16,6 +16,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("insulation", &["air"]),
     ("acoustics", &[]),
     ("rules", &["units", "air"]),
+    ("siting", &["rules"]),
     ("airflow", &["air", "ducts"]),
     ("house", &["units", "diagnostics", "rules"]),
     (
@@ -75,6 +76,7 @@ const BELOW_THE_LINE: &[&str] = &[
     "acoustics",
     "airflow",
     "rules",
+    "siting",
     "diagnostics",
     "house",
     "plan",
