@@ -6,6 +6,9 @@
 //!
 //! [`infiltration`] holds the two published models of air through the leaks of a single zone.
 //!
+//! [`rates`] computes the outdoor air that each rule set asks of a dwelling, side by side, with its
+//! arithmetic in words.
+//!
 //! All numbers are SI: metres, pascals, cubic metres per second, degrees Celsius, ratios.
 
 mod book;
@@ -13,6 +16,7 @@ pub mod clearances;
 pub mod infiltration;
 mod layouts;
 mod rate_rows;
+pub mod rates;
 mod row;
 mod safety_rows;
 mod spots;
