@@ -86,6 +86,16 @@ impl<'a> Field<'a> {
         Some(field)
     }
 
+    /// The clauses of both streams for a factory-made hood that holds both openings.
+    pub fn two_in_one(site: &'a Site, opening: Opening, index: usize) -> Option<Self> {
+        let streams = [Stream::Intake, Stream::Exhaust];
+        let mut field = Self::new(site, opening, index, &streams)?;
+        for stream in streams {
+            field.add_same_hood(stream);
+        }
+        Some(field)
+    }
+
     fn see(&mut self, plan: &[[f64; 2]], bottom: f64, top: f64) -> usize {
         self.seen.push(Seen {
             profile: Profile::new(self.wall, self.opening.width, plan),
@@ -108,8 +118,10 @@ impl<'a> Field<'a> {
         let snow = self.wall.snow;
         match (object, demand.clearance.measure) {
             (Object::OwnOpening, _) => {}
-            (Object::Grade, _) => push(Against::Grade, Origin::Ground { snow: 0.0 }),
             (Object::Snow, _) => push(Against::Snow, Origin::Ground { snow }),
+            (Object::Grade, _) | (_, Measure::AboveGround | Measure::HighestAboveGround) => {
+                push(Against::Grade, Origin::Ground { snow: 0.0 });
+            }
             _ => {
                 for (index, thing) in self.site.things().iter().enumerate() {
                     if thing.object == object {
@@ -145,7 +157,7 @@ impl<'a> Field<'a> {
 
     fn add_own(&mut self, origin: Origin, stream: Stream, swapped: bool) {
         for (demand, row) in demands_of(self.site, stream) {
-            if row.clearance.objects.contains(&Object::OwnOpening) {
+            if row.keeps_own_openings_apart() {
                 self.clauses.push(Clause {
                     demand,
                     stream,
@@ -155,6 +167,30 @@ impl<'a> Field<'a> {
                 });
             }
         }
+    }
+
+    /// Leaves out the clauses that others cover, for a search that only asks for the smallest margin.
+    pub fn sort_for_search(&mut self) {
+        let kept = |clause: &Clause| !self.covered(clause);
+        self.clauses = self.clauses.iter().copied().filter(kept).collect();
+    }
+
+    /// Whether another clause against the same thing is never easier to keep.
+    pub fn covered(&self, clause: &Clause) -> bool {
+        let mine = self.demand(clause);
+        let key = |clause: &Clause| (self.demand(clause).limit.value, clause.demand);
+        self.clauses.iter().any(|other| {
+            let theirs = self.demand(other);
+            theirs.decides == mine.decides
+                && other.against == clause.against
+                && other.swapped == clause.swapped
+                && other.stream == clause.stream
+                && theirs.clearance.measure == mine.clearance.measure
+                && mine.clearance.measure == Measure::StraightLine
+                && (theirs.clearance.unless.is_empty()
+                    || theirs.clearance.unless == mine.clearance.unless)
+                && key(other) > key(clause)
+        })
     }
 
     pub fn demand(&self, clause: &Clause) -> &'a Demand {
@@ -175,7 +211,15 @@ impl<'a> Field<'a> {
                     bottom: seen.bottom,
                     top: seen.top,
                 };
-                read_thing(demand, clause, &seen.profile, s, heights)
+                let gap = Gap {
+                    plan: seen.profile.distance(s),
+                    signed: seen.profile.signed(s),
+                    heights: match clause.swapped {
+                        false => heights,
+                        true => heights.swapped(),
+                    },
+                };
+                gap.read(demand, clause.stream)
             }
             Origin::Ground { snow } => {
                 let (from, to) = (s - width / 2.0, s + width / 2.0);
@@ -198,11 +242,12 @@ impl<'a> Field<'a> {
         }
     }
 
-    /// The most that the margin of a clause can be while the centre stays within `half` of `at`
-    /// along the wall and upward.
-    pub fn bound(&self, clause: &Clause, at: [f64; 2], half: [f64; 2]) -> f64 {
+    /// The margin of a clause with the opening centred at `at`, and the most that it can be while
+    /// the centre stays within `half` of that along the wall and upward.
+    pub fn bound(&self, clause: &Clause, at: [f64; 2], half: [f64; 2]) -> (f64, f64) {
+        let margin = self.read(clause, at).margin;
         let Origin::Ground { snow } = clause.origin else {
-            return self.read(clause, at).margin + half[0].hypot(half[1]);
+            return (margin, margin + half[0].hypot(half[1]));
         };
         // A step in the ground makes the margin jump: take the ground under every such opening.
         let demand = self.demand(clause);
@@ -210,7 +255,7 @@ impl<'a> Field<'a> {
         let shared = width / 2.0 - half[0];
         let (from, to) = (at[0] - shared, at[0] + shared);
         let (first, last) = (at[0] - width / 2.0 - half[0], at[0] + width / 2.0 + half[0]);
-        match demand.clearance.measure {
+        let most = match demand.clearance.measure {
             Measure::HighestAboveGround => {
                 let ground = if shared >= 0.0 {
                     self.wall.lowest_ground(from, to)
@@ -229,7 +274,8 @@ impl<'a> Field<'a> {
                 let low = at[1] + half[1] - height / 2.0;
                 demand.limit.margin(low - ground - snow)
             }
-        }
+        };
+        (margin, most)
     }
 }
 
@@ -246,60 +292,70 @@ impl Reading {
 
 /// Heights of an opening and of a thing.
 #[derive(Debug, Clone, Copy)]
-struct Heights {
-    low: f64,
-    high: f64,
-    bottom: f64,
-    top: f64,
+pub(crate) struct Heights {
+    pub low: f64,
+    pub high: f64,
+    pub bottom: f64,
+    pub top: f64,
 }
 
-fn read_thing(
-    demand: &Demand,
-    clause: &Clause,
-    profile: &Profile,
-    s: f64,
-    heights: Heights,
-) -> Reading {
-    let Heights {
-        low,
-        high,
-        bottom,
-        top,
-    } = match clause.swapped {
-        false => heights,
-        true => Heights {
-            low: heights.bottom,
-            high: heights.top,
-            bottom: heights.low,
-            top: heights.high,
-        },
-    };
-    let plan = profile.distance(s);
-    let measured = match demand.clearance.measure {
-        Measure::StraightLine => plan.hypot((bottom - high).max(low - top).max(0.0)),
-        Measure::Horizontal => plan,
-        Measure::Above | Measure::AboveGround => low - top,
-        Measure::Below => bottom - high,
-        Measure::HighestAboveGround => high - top,
-    };
-    let mut reading = Reading::plain(measured, demand.limit.margin(measured));
-    for &unless in demand.clearance.unless {
-        let margin = match (unless, clause.stream) {
-            (Unless::Below(by), _) | (Unless::ExhaustAboveIntake(by), Stream::Intake) => {
-                bottom - high - by
-            }
-            (Unless::Above(by), _) | (Unless::ExhaustAboveIntake(by), Stream::Exhaust) => {
-                low - top - by
-            }
-            (Unless::HorizontallyBeyond(by), _) => profile.signed(s) - by,
-            (Unless::TwoInOne, _) => continue,
-        };
-        reading.margin = reading.margin.max(margin);
-        if margin >= -EXACT && reading.number < -EXACT && reading.lifted.is_none() {
-            reading.lifted = Some(unless);
+impl Heights {
+    /// With opening and thing exchanged.
+    fn swapped(self) -> Self {
+        Self {
+            low: self.bottom,
+            high: self.top,
+            bottom: self.low,
+            top: self.high,
         }
     }
-    reading
+}
+
+/// How an opening and a thing lie to each other.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Gap {
+    /// Distance in plan.
+    pub plan: f64,
+    /// The same, below zero where one reaches over the other.
+    pub signed: f64,
+    pub heights: Heights,
+}
+
+impl Gap {
+    /// What a demand of this stream says.
+    pub fn read(self, demand: &Demand, stream: Stream) -> Reading {
+        let Heights {
+            low,
+            high,
+            bottom,
+            top,
+        } = self.heights;
+        let measured = match demand.clearance.measure {
+            Measure::StraightLine => self.plan.hypot((bottom - high).max(low - top).max(0.0)),
+            Measure::Horizontal => self.plan,
+            Measure::Above | Measure::AboveGround => low - top,
+            Measure::Below => bottom - high,
+            Measure::HighestAboveGround => high - top,
+        };
+        let mut reading = Reading::plain(measured, demand.limit.margin(measured));
+        for &unless in demand.clearance.unless {
+            let margin = match (unless, stream) {
+                (Unless::Below(by), _) | (Unless::ExhaustAboveIntake(by), Stream::Intake) => {
+                    bottom - high - by
+                }
+                (Unless::Above(by), _) | (Unless::ExhaustAboveIntake(by), Stream::Exhaust) => {
+                    low - top - by
+                }
+                (Unless::HorizontallyBeyond(by), _) => self.signed - by,
+                (Unless::TwoInOne, _) => continue,
+            };
+            reading.margin = reading.margin.max(margin);
+            if margin >= -EXACT && reading.number < -EXACT && reading.lifted.is_none() {
+                reading.lifted = Some(unless);
+            }
+        }
+        reading
+    }
 }
 
 /// The demands on a stream, with their places.

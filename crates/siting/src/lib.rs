@@ -49,8 +49,6 @@
 //! Walls are flat and vertical. What stands in the way of a straight line does not lengthen it.
 //! Whatever a rule says about wind, roofs above or the sense of the installer is not geometry.
 
-#![allow(dead_code)] // Until regions and the search are in.
-
 mod best;
 mod field;
 mod judge;
@@ -70,6 +68,9 @@ pub const ROUNDING: f64 = 0.5e-3;
 
 /// To what the margin of the best place is found (m).
 pub const RESOLUTION: f64 = 1e-3;
+
+/// To what the margin of the best pair is found (m).
+pub const PAIR_RESOLUTION: f64 = 5e-3;
 
 /// The margin beyond which more is of no use (m): 3 ft, our own choice.
 pub const AMPLE: f64 = 3.0 * 0.3048;

@@ -155,8 +155,9 @@ impl Profile {
             let Some([from, to]) = piece.within(limit) else {
                 continue;
             };
-            // On every piece the curve is an affine picture of a circle.
-            let (centre, half_width, half_height) = match piece.nearest {
+            // On every piece the curve is an affine picture of a circle: s = middle + stretch·cos φ,
+            // r = radius·sin φ.
+            let (middle, stretch, radius) = match piece.nearest {
                 Nearest::Over => {
                     push([from, limit]);
                     push([to, limit]);
@@ -166,27 +167,25 @@ impl Profile {
                     let radius = (limit * limit - out * out).max(0.0).sqrt();
                     (s, radius, radius)
                 }
-                Nearest::Edge { a, b: 0.0 } => {
-                    let height = (limit * limit - a * a).max(0.0).sqrt();
-                    push([from, height]);
-                    push([to, height]);
-                    continue;
-                }
-                Nearest::Edge { a, b } => (-a / b, limit / b.abs(), limit),
+                Nearest::Edge { a, b } => (-a / b, limit / b, limit),
             };
-            if half_width <= 0.0 {
-                push([centre, 0.0]);
-                continue;
-            }
-            let angle = |s: f64| ((s - centre) / half_width).clamp(-1.0, 1.0).acos();
+            let angle = |s: f64| {
+                let cosine = match piece.nearest {
+                    Nearest::Edge { a, b } => (a + b * s) / limit,
+                    _ if radius > 0.0 => (s - middle) / stretch,
+                    _ => 1.0,
+                };
+                cosine.clamp(-1.0, 1.0).acos()
+            };
             let (start, end) = (angle(from), angle(to));
-            let count = ((start - end) / step).ceil().max(1.0);
-            push([from, half_height * start.sin()]);
+            let count = ((start - end).abs() / step).ceil().max(1.0);
+            push([from, radius * start.sin()]);
+            // An edge parallel to the wall has no point between: its b is 0, and so is its turn.
             for index in 1..count as usize {
                 let angle = start + (end - start) * index as f64 / count;
-                push([centre + half_width * angle.cos(), half_height * angle.sin()]);
+                push([middle + stretch * angle.cos(), radius * angle.sin()]);
             }
-            push([to, half_height * end.sin()]);
+            push([to, radius * end.sin()]);
         }
         points
     }

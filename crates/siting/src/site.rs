@@ -194,6 +194,11 @@ impl Demand {
         self.clearance.row.id
     }
 
+    /// Whether it keeps the two openings of one ventilator apart.
+    pub fn keeps_own_openings_apart(&self) -> bool {
+        self.clearance.objects.contains(&Object::OwnOpening)
+    }
+
     /// Whether it holds for this stream.
     pub fn concerns(&self, stream: Stream) -> bool {
         self.clearance.streams.contains(&stream)
