@@ -78,6 +78,8 @@ pub struct Job {
     pub taps: Vec<Tap>,
     /// Places for grilles of the ventilator's own.
     pub grilles: Vec<Grille>,
+    /// The walls as drawn, seen from outdoors; none if the survey has not drawn them.
+    pub walls: Vec<Wall>,
     /// Places where the wall may be pierced.
     pub terminals: Vec<Terminal>,
     /// Known distances between terminals.
@@ -130,6 +132,8 @@ pub struct Climate {
     pub wind_speed: f64,
     /// Moisture indoors and out, which decides where ducts sweat.
     pub humidity: Humidity,
+    /// Expected depth of snow at the walls (m).
+    pub snow: f64,
 }
 
 /// Moisture indoors and out under design conditions.
@@ -553,6 +557,112 @@ pub struct Grille {
     pub loss: Estimate,
 }
 
+/// A wall as someone sees it who stands outdoors before it.
+///
+/// Along runs from the left corner to the right, up from the level line of the house, which is grade
+/// wherever the ground is level. In plan the first number goes east and the second north.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wall {
+    /// Name.
+    pub name: String,
+    /// Where it faces, degrees clockwise from north.
+    pub facing: f64,
+    /// Left corner in plan (m).
+    pub corner: [f64; 2],
+    /// Corners of its outline, along and up (m), at least three.
+    pub outline: Vec<[f64; 2]>,
+    /// Points of the grade line, along and up (m), from left to right, at least one. Left of the
+    /// first and right of the last the ground is level.
+    pub grade: Vec<[f64; 2]>,
+    /// What is on it and before it.
+    pub objects: Vec<WallObject>,
+}
+
+impl Wall {
+    /// Width (m).
+    pub fn width(&self) -> f64 {
+        self.outline
+            .iter()
+            .map(|point| point[0])
+            .fold(0.0, f64::max)
+    }
+
+    /// Height of the ground at a place along the wall (m).
+    ///
+    /// ```
+    /// let wall = house::model::Wall {
+    ///     name: "south".to_owned(),
+    ///     facing: 180.0,
+    ///     corner: [0.0, 0.0],
+    ///     outline: vec![[0.0, -1.0], [8.0, -1.0], [8.0, 3.0], [0.0, 3.0]],
+    ///     grade: vec![[0.0, 0.0], [4.0, -1.0]],
+    ///     objects: Vec::new(),
+    /// };
+    /// assert_eq!((wall.ground(2.0), wall.ground(7.0)), (-0.5, -1.0));
+    /// ```
+    pub fn ground(&self, along: f64) -> f64 {
+        let mut before: Option<[f64; 2]> = None;
+        for &point in &self.grade {
+            if along <= point[0] {
+                return match before {
+                    Some(last) if point[0] > last[0] => {
+                        last[1] + (point[1] - last[1]) * (along - last[0]) / (point[0] - last[0])
+                    }
+                    _ => point[1],
+                };
+            }
+            before = Some(point);
+        }
+        before.map_or(0.0, |last| last[1])
+    }
+
+    /// Direction in plan from the left corner to the right one, as a unit vector.
+    pub fn direction(&self) -> [f64; 2] {
+        // Someone who looks at a north wall from outdoors has west at the right hand.
+        let facing = self.facing.to_radians();
+        [-facing.cos(), facing.sin()]
+    }
+
+    /// Right corner in plan (m).
+    pub fn end(&self) -> [f64; 2] {
+        let [east, north] = self.direction();
+        [
+            self.corner[0] + self.width() * east,
+            self.corner[1] + self.width() * north,
+        ]
+    }
+}
+
+/// Something on a wall or before it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WallObject {
+    /// Name; that of its kind if the file gives none.
+    pub name: String,
+    /// What it is.
+    pub kind: rules::clearances::Object,
+    /// Left edge along the wall (m).
+    pub along: f64,
+    /// Lower edge above the level line (m).
+    pub bottom: f64,
+    /// Width (m).
+    pub width: f64,
+    /// Height (m), zero for a surface.
+    pub height: f64,
+    /// Distance of its nearest face from the wall (m), zero for what is on it.
+    pub out: f64,
+    /// How far it reaches outward from there (m).
+    pub depth: f64,
+}
+
+/// Where a terminal sits on a drawn wall.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WallPlace {
+    /// Index into [`Job::walls`].
+    pub wall: usize,
+    /// Its centre from the left corner of the wall (m).
+    pub along: f64,
+}
+
 /// Where the wall may be pierced.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Terminal {
@@ -566,8 +676,12 @@ pub struct Terminal {
     pub exhaust: bool,
     /// Facing of the wall, degrees clockwise from north.
     pub facing: f64,
-    /// Height above grade (m).
+    /// Height of its centre above the ground there (m).
     pub height: f64,
+    /// Where it sits, if the survey has drawn its wall.
+    pub place: Option<WallPlace>,
+    /// Width and height of its opening on the wall (m).
+    pub size: [f64; 2],
     /// Largest flow of each stream (m³/s), where the data of a two-in-one hood give it.
     pub flow_limit: Option<f64>,
     /// Loss coefficient on the velocity pressure in its duct.

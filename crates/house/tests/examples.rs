@@ -120,7 +120,35 @@ fn numbers_arrive_in_si() {
         ("tap 22 ft from the fan", duluth.taps[0].from_fan, 6.7056),
         ("run of 34 ft", duluth.spots[0].runs[6].length, 10.3632),
         ("spot 60 F", duluth.spots[0].coldest, 15.555_555_555_555_555),
-        ("separation 14 ft", duluth.separations[0].distance, 4.2672),
+        ("north wall 32 ft", duluth.walls[0].width(), 9.7536),
+        (
+            "the west wall starts there",
+            duluth.walls[1].corner[0],
+            -9.7536,
+        ),
+        (
+            "half of a fall of 3 ft",
+            duluth.walls[1].ground(12.5 * 0.3048),
+            -0.4572,
+        ),
+        ("kitchen window", duluth.walls[0].objects[1].bottom, 1.6764),
+        ("snow 24 in", duluth.climate.snow, 0.6096),
+        (
+            "hood along 9 ft",
+            duluth.terminals[0]
+                .place
+                .map_or(f64::NAN, |place| place.along),
+            2.7432,
+        ),
+        // Hoods of 8 in: 9 ft and 11 ft from their common corner to the centres, 3 ft × 11/25 lower.
+        (
+            "around the corner",
+            duluth.separations[0].distance,
+            ((9.0f64 - 1.0 / 3.0).hypot(11.0 - 1.0 / 3.0)).hypot(3.0 * 11.0 / 25.0 - 2.0 / 3.0)
+                * 0.3048,
+        ),
+        ("on one wall", duluth.separations[1].distance, 1.2192),
+        ("facing from the wall", duluth.terminals[1].facing, 90.0),
         ("5 in duct", duluth.ducts.diameters[0], 0.127),
         ("good stretch", duluth.ducts.compression.value, 0.10),
         ("R-8", duluth.ducts.insulation, 1.408_881_469_6),

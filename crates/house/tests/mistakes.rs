@@ -195,7 +195,7 @@ fn quantities() {
             (
                 "facing = \"east\"",
                 "facing = \"nort\"",
-                "terminal.facing cannot be \"nort\"",
+                "wall.facing cannot be \"nort\"",
                 "did you mean \"north\"?",
             ),
             (
@@ -484,8 +484,8 @@ fn impossible_joints_and_plans() {
                 "exchanged",
             ),
             (
-                "distance = \"4 ft\"",
-                "distance = \"-4 ft\"",
+                "[[spot]]",
+                "[[separation]]\nbetween = [\"north intake\", \"east exhaust\"]\ndistance = \"-4 ft\"\n[[spot]]",
                 "separation.distance cannot be -4 ft",
                 "from 0 to 656 ft",
             ),
@@ -863,4 +863,190 @@ fn a_whole_file_of_mistakes_is_told_in_order() {
     ] {
         assert!(told.contains(part), "{part} is not in\n{told}");
     }
+}
+
+#[test]
+fn walls() {
+    check(
+        DULUTH,
+        &[
+            (
+                "wall = \"east wall\"",
+                "wall = \"est wall\"",
+                "terminal.wall: there is no wall \"est wall\"",
+                "did you mean \"east wall\"?",
+            ),
+            (
+                "along = \"9 ft\"\nheight",
+                "along = \"33 ft\"\nheight",
+                "the terminal north intake lies beyond the right edge of the wall \"north wall\"",
+                "the wall is 32 ft wide, and it ends 33 ft 4 in from the left corner",
+            ),
+            (
+                "along = \"9 ft\"\nheight",
+                "along = \"9 ft\"\nfacing = \"east\"\nheight",
+                "the facing of the terminal is not that of the wall \"north wall\"",
+                "leave it out",
+            ),
+            (
+                "along = \"9 ft\"\nheight",
+                "height",
+                "terminal.along is missing",
+                "from the left corner",
+            ),
+            (
+                "wall = \"north wall\"\nalong = \"9 ft\"",
+                "along = \"9 ft\"\nfacing = \"north\"",
+                "terminal.along is given without a wall",
+                "wall = \"north wall\"",
+            ),
+            (
+                "wall = \"north wall\"\nalong = \"9 ft\"",
+                "",
+                "terminal.facing is missing",
+                "facing = \"north\"",
+            ),
+            (
+                "along = \"9 ft\"\nheight = \"5 ft\"",
+                "along = \"9 ft\"\nheight = \"2 in\"",
+                "puts the hood into the ground",
+                "4 in above it",
+            ),
+            (
+                "kind = \"kitchen exhaust\"",
+                "kind = \"kitchen exaust\"",
+                "wall.object.kind cannot be \"kitchen exaust\"",
+                "did you mean \"kitchen exhaust\"?",
+            ),
+            (
+                "kind = \"kitchen exhaust\"",
+                "kind = \"corner\"",
+                "wall.object.kind cannot be \"corner\"",
+                "wall.object.kind takes \"window\"",
+            ),
+            (
+                "along = \"18 ft\", bottom = \"5 ft 6 in\"",
+                "along = \"30 ft\", bottom = \"5 ft 6 in\"",
+                "the kitchen window lies beyond the right edge of the wall",
+                "it ends 33 ft from the left corner",
+            ),
+            (
+                "along = \"18 ft\", bottom = \"5 ft 6 in\"",
+                "along = \"-2 ft\", bottom = \"5 ft 6 in\"",
+                "the kitchen window lies beyond the left edge of the wall",
+                "2 ft left of it",
+            ),
+            (
+                "along = \"18 ft\", bottom = \"5 ft 6 in\"",
+                "along = \"18 ft\", bottom = \"16 ft 6 in\"",
+                "the kitchen window lies above the upper edge of the wall",
+                "it ends at 20 ft, the wall there at 19 ft",
+            ),
+            (
+                "along = \"18 ft\", bottom = \"5 ft 6 in\", width = \"3 ft\"",
+                "along = \"18 ft\", bottom = \"5 ft 6 in\"",
+                "wall.object.width is missing",
+                "measure the width of the window",
+            ),
+            (
+                "along = \"22 ft 6 in\", bottom = \"8 ft 6 in\"",
+                "along = \"22 ft 6 in\"",
+                "wall.object.bottom is missing",
+                "measure the lower edge of the kitchen exhaust",
+            ),
+            (
+                "width = \"32 ft\"\nheight = \"19 ft\"                        # to",
+                "width = \"32 ft\" # to",
+                "wall.height is missing",
+                "give width and height, or the outline",
+            ),
+            (
+                "outline = [\"0 ft, -3 ft\", \"25 ft, -3 ft\"",
+                "width = \"25 ft\"\noutline = [\"0 ft, -3 ft\", \"25 ft, -3 ft\"",
+                "wall.width and wall.outline are both given",
+                "keep one",
+            ),
+            (
+                "outline = [\"0 ft, -3 ft\", \"25 ft, -3 ft\"",
+                "outline = [\"25 ft, -3 ft\", \"0 ft, -3 ft\"",
+                "wall.outline crosses itself",
+                "in order",
+            ),
+            (
+                "grade = [\"0 ft, 0 ft\", \"25 ft, -3 ft\"]",
+                "grade = [\"25 ft, 0 ft\", \"0 ft, -3 ft\"]",
+                "wall.grade runs backward",
+                "from left to right",
+            ),
+            (
+                "grade = [\"0 ft, 0 ft\", \"25 ft, -3 ft\"]",
+                "grade = [\"0 ft, 0 ft\", \"27 ft, -3 ft\"]",
+                "wall.grade has a point beyond the wall",
+                "25 ft wide",
+            ),
+            (
+                "grade = [\"0 ft, 0 ft\", \"25 ft, -3 ft\"]",
+                "grade = [\"0 ft\", \"25 ft, -3 ft\"]",
+                "a point of several needs its place",
+                "24 ft, -3 ft",
+            ),
+            (
+                "grade = \"-3 ft\"",
+                "grade = \"30 ft\"",
+                "wall.grade lies above the wall",
+                "19 ft",
+            ),
+            (
+                "grade = \"-3 ft\"",
+                "grade = \"-3 ft\"\ncorner = \"-32 ft, -26 ft\"",
+                "there is a hole of 12 in in the chain of walls before \"south wall\"",
+                "leave corner out",
+            ),
+            (
+                "facing = \"south\"\nwidth = \"32 ft\"",
+                "facing = \"south\"\nwidth = \"36 ft\"",
+                "the walls leave a hole of 4 ft between \"east wall\" and \"north wall\"",
+                "check widths",
+            ),
+            (
+                "facing = \"west\"",
+                "facing = \"12 ft\"",
+                "\"ft\" is a unit of length, but angle is asked for",
+                "",
+            ),
+            (
+                "outline = [\"0 ft, -3 ft\"",
+                "outline = [\"0 ft\"",
+                "\"0 ft\" is not a point",
+                "12 ft, 8 ft 6 in",
+            ),
+            (
+                "snow = \"24 in\"",
+                "snow = \"24 ft\"",
+                "climate.snow cannot be 24 ft",
+                "from 0 to 16 ft",
+            ),
+        ],
+        Severity::Error,
+        false,
+    );
+    check(
+        DULUTH,
+        &[
+            (
+                "along = \"18 ft\", bottom = \"5 ft 6 in\"",
+                "along = \"22 ft\", bottom = \"5 ft 6 in\"",
+                "the kitchen exhaust lies over the kitchen window",
+                "check along, bottom",
+            ),
+            (
+                "[[spot]]",
+                "[[separation]]\nbetween = [\"north intake\", \"east exhaust\"]\ndistance = \"14 ft\"\n[[spot]]",
+                "the separation of \"north intake\" and \"east exhaust\" is not used",
+                "computed: remove it",
+            ),
+        ],
+        Severity::Warning,
+        false,
+    );
 }

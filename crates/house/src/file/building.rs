@@ -281,6 +281,12 @@ pub(super) fn climate(slot: &Slot<ClimateTable>, reader: &mut Reader) -> Climate
         wind
     };
     let humidity = humidity(table, summer, reader);
+    let snow = reader.within(
+        "climate.snow",
+        &table.snow,
+        0.0..=5.0,
+        "from 0 to 16 ft (5 m)",
+    );
     let weather = |season, outdoor, indoor| Weather {
         season,
         outdoor,
@@ -294,6 +300,7 @@ pub(super) fn climate(slot: &Slot<ClimateTable>, reader: &mut Reader) -> Climate
         ],
         wind_speed,
         humidity,
+        snow: if table.snow.is_absent() { 0.0 } else { snow },
     }
 }
 

@@ -9,10 +9,10 @@ use super::reader::{Names, Reader, unknown_name};
 use super::tables::{JobTable, SpotTable, TapTable};
 use super::value::{Given, Slot};
 use super::words::{TerminalKind, TerminalUse, Use};
-use super::{Places, air_handler, pair};
+use super::{Places, air_handler, pair, walls};
 use crate::model::{
     AirHandler, Climate, End, Grille, Section, Separation, Side, Spot, SpotRun, Tap, Terminal,
-    ZoneKind,
+    Wall, ZoneKind,
 };
 
 /// Names of everything a duct of the ventilator may lead to.
@@ -285,7 +285,12 @@ pub(super) fn grilles(table: &JobTable, places: &Places, reader: &mut Reader) ->
         .collect()
 }
 
-pub(super) fn terminals(table: &JobTable, reader: &mut Reader) -> Vec<Terminal> {
+pub(super) fn terminals(
+    table: &JobTable,
+    walls: &[Wall],
+    wall_names: &Names,
+    reader: &mut Reader,
+) -> Vec<Terminal> {
     table
         .terminal
         .each()
@@ -338,18 +343,23 @@ pub(super) fn terminals(table: &JobTable, reader: &mut Reader) -> Vec<Terminal> 
                 (false, true) => ((2.25, 0.7), "exhaust hood with its flap (from memory)"),
                 _ => ((2.5, 0.8), "hood for either stream (from memory)"),
             };
+            let height = reader.or_default::<Length, _>(
+                &format!("terminal \"{name}\" height"),
+                &terminal.height,
+                height,
+                4.0 * FOOT,
+                "above the snow, within reach (common practice, no published source)",
+            );
+            let size = walls::opening(&name, &terminal.size, two_in_one, reader);
+            let place = walls::place(given, [height, size[0], size[1]], walls, wall_names, reader);
             Terminal {
                 two_in_one,
                 intake,
                 exhaust,
-                facing: terminal.facing.value().map_or(f64::NAN, |facing| facing.0),
-                height: reader.or_default::<Length, _>(
-                    &format!("terminal \"{name}\" height"),
-                    &terminal.height,
-                    height,
-                    4.0 * FOOT,
-                    "above the snow, within reach (common practice, no published source)",
-                ),
+                facing: walls::facing(given, place, walls, reader),
+                height,
+                place,
+                size,
                 flow_limit,
                 loss: reader.number(
                     &format!("terminal \"{name}\" loss"),
@@ -552,6 +562,7 @@ pub(super) fn separations(
     table: &JobTable,
     ends: &Ends,
     terminals: &[Terminal],
+    drawn: &[Wall],
     reader: &mut Reader,
 ) -> Vec<Separation> {
     let mut separations: Vec<Separation> = Vec::new();
@@ -584,6 +595,17 @@ pub(super) fn separations(
         }
         let same =
             |known: &Separation| known.between == [one, other] || known.between == [other, one];
+        if terminals[one].place.is_some() && terminals[other].place.is_some() {
+            reader.warn(
+                &given.span,
+                format!(
+                    "the separation of \"{}\" and \"{}\" is not used",
+                    terminals[one].name, terminals[other].name
+                ),
+                "both are placed on drawn walls, so their distance is computed: remove it",
+            );
+            continue;
+        }
         if separations.iter().any(same) {
             reader.error(
                 &given.span,
@@ -599,6 +621,16 @@ pub(super) fn separations(
             between: [one, other],
             distance,
         });
+    }
+    for (other, later) in terminals.iter().enumerate() {
+        for (one, earlier) in terminals[..other].iter().enumerate() {
+            separations.extend(
+                walls::apart(drawn, earlier, later).map(|distance| Separation {
+                    between: [one, other],
+                    distance,
+                }),
+            );
+        }
     }
     separations
 }

@@ -28,6 +28,7 @@ mod tables;
 mod today;
 mod unit;
 pub(crate) mod value;
+mod walls;
 mod words;
 mod zones;
 
@@ -154,9 +155,10 @@ fn cook(
     let ends = joints::Ends::collect(table, reader);
     let taps = joints::taps(table, air_handler.as_ref(), reader);
     let grilles = joints::grilles(table, &places, reader);
-    let terminals = joints::terminals(table, reader);
+    let (walls, wall_names) = walls::walls(table, reader);
+    let terminals = joints::terminals(table, &walls, &wall_names, reader);
     let (spots, spot_names, incomplete) = joints::spots(table, &places, &climate, &ends, reader);
-    let separations = joints::separations(table, &ends, &terminals, reader);
+    let separations = joints::separations(table, &ends, &terminals, &walls, reader);
 
     let (units, unit_names) = unit::units(table, load, reader);
     let ducts = plan::ducts(&table.ducts, reader);
@@ -179,6 +181,7 @@ fn cook(
         spots,
         taps,
         grilles,
+        walls,
         terminals,
         separations,
         units,

@@ -7,14 +7,15 @@ use units::{
 
 use super::value::{Given, Named, Number, table};
 use super::words::{
-    BlowerDoor, Core, Facing, Fans, Run, Stretch, TerminalKind, TerminalUse, Tightness, Use,
-    Ventilation,
+    BlowerDoor, Core, Facing, Fans, GradePoint, Point, Run, Stretch, TerminalKind, TerminalUse,
+    Tightness, Use, Ventilation,
 };
 use crate::model::{
     BlowerKind, Entry, Interlock, Layout, Material, Mode, OpeningKind, Section, Setting, Side,
     Venting, ZoneKind,
 };
 use rules::RuleSet;
+use rules::clearances::Object;
 
 table! {
     /// A job: one house, what was measured in it, and what may be built into it.
@@ -49,6 +50,8 @@ table! {
         optional tap: Vec<Given<TapTable>>,
         /// Places for grilles of the ventilator's own.
         optional grille: Vec<Given<GrilleTable>>,
+        /// Walls as they are seen from outdoors, each from left to right, walking around the house with it at the left hand; needed by `lungwort walls`.
+        optional wall: Vec<Given<WallTable>>,
         /// Places where the wall may be pierced.
         optional terminal: Vec<Given<TerminalTable>>,
         /// Distances between terminals, edge to edge.
@@ -119,6 +122,8 @@ table! {
         optional indoor_summer_humidity: Typed<Fraction>,
         /// Dew point of the outdoor air in summer, for condensation on ducts in attics, crawlspaces and garages. That of the summer design temperature at 50 % relative humidity when absent.
         optional summer_dew_point: Typed<Temperature>,
+        /// Depth of snow that is expected at the walls. None when absent.
+        optional snow: Typed<Length>,
     }
 }
 
@@ -365,14 +370,64 @@ table! {
         optional kind: TerminalKind,
         /// What it may serve. Both when absent.
         optional r#use: Vec<Given<TerminalUse>>,
-        /// Facing of the wall.
-        required facing: Facing,
-        /// Height above grade. 4 ft when absent.
+        /// Facing of its wall. May be left out when `wall` says where it sits.
+        optional facing: Facing,
+        /// Drawn wall on which it sits. Then the distance to other terminals on drawn walls is computed, and `along` is needed.
+        optional wall: String,
+        /// Centre from the left corner of the wall.
+        optional along: Typed<Length>,
+        /// Centre above the ground there. 4 ft when absent.
         optional height: Typed<Length>,
+        /// Size of its opening on the wall, from which distances are measured. 8 in for a hood, 16 x 8 in for a two-in-one hood, when absent.
+        optional size: Section,
         /// Two-in-one hood: largest flow of each stream. That of the rule "hood limit" when absent.
         optional flow_limit: Typed<VolumeFlow>,
         /// Loss coefficient on the velocity pressure in its duct. By use when absent: intake 2.75 ± 0.8, exhaust 2.25 ± 0.7, either 2.5 ± 0.8.
         optional loss: Number,
+    }
+}
+
+table! {
+    /// A wall, seen from outdoors. Heights are above the level line of the house: grade, where the ground is level.
+    WallTable {
+        /// Name, for instance north wall.
+        required name: String,
+        /// Where it faces.
+        required facing: Facing,
+        /// Width. Give width and height, or `outline`.
+        optional width: Typed<Length>,
+        /// Height of its upper edge, to the eaves.
+        optional height: Typed<Length>,
+        /// Corners of its outline in order, each as distance from the left corner and height; for gables and steps.
+        optional outline: Vec<Given<Point>>,
+        /// Grade line: one height, or points from left to right, each as distance from the left corner and height. The level line when absent.
+        optional grade: Vec<Given<GradePoint>>,
+        /// Left corner in plan, as distances to the east and to the north of the left corner of the first wall. Where the wall before it ends when absent.
+        optional corner: Point,
+        /// What is on the wall and before it.
+        optional object: Vec<Given<WallObjectTable>>,
+    }
+}
+
+table! {
+    /// Something on a wall or before it that asks for a distance.
+    WallObjectTable {
+        /// What it is.
+        required kind: Object,
+        /// Name, for instance kitchen window. That of its kind when absent.
+        optional name: String,
+        /// Left edge from the left corner of the wall.
+        required along: Typed<Length>,
+        /// Lower edge above the level line. The ground when absent, for what stands or lies on it.
+        optional bottom: Typed<Length>,
+        /// Width. A usual one by kind when absent.
+        optional width: Typed<Length>,
+        /// Height. A usual one by kind when absent.
+        optional height: Typed<Length>,
+        /// Distance from the wall, for what stands off it: the condenser on its pad, the driveway, the property line. 0 when absent.
+        optional out: Typed<Length>,
+        /// How far it reaches outward from there. 0 when absent.
+        optional depth: Typed<Length>,
     }
 }
 

@@ -3,13 +3,14 @@
 use units::{AirChanges, Angle, Length, System, Typed, VolumeFlow};
 
 use super::reader::Reader;
-use super::value::{Item, Path, Shape, Value, shortened, text, words};
+use super::value::{Item, Path, Shape, Value, shortened, text, word, words};
 use crate::model::{
     BlowerKind, Entry, Interlock, Layout, Material, Mode, OpeningKind, Section, Setting, Side,
     Venting, ZoneKind,
 };
 use diagnostics::{Problem, nearest};
 use rules::RuleSet;
+use rules::clearances::Object;
 
 words!(System { "IP" => System::Ip, "SI" => System::Si });
 
@@ -362,5 +363,134 @@ impl Value for Facing {
         }
         reader.problem(problem.help(format!("{path} takes {}", Self::shape().accepted())));
         None
+    }
+}
+
+/// A point of a wall or of the plan (m).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Point(pub [f64; 2]);
+
+impl Point {
+    /// Two lengths with a comma between them.
+    fn parse(text: &str, item: &Item, path: &Path, reader: &mut Reader) -> Option<Self> {
+        // "4,5 m, 2 m": a comma that parts the two has a space after it, unless it is the only one.
+        let parts = text
+            .split_once(';')
+            .or_else(|| text.split_once(", "))
+            .or_else(|| text.split_once(','));
+        let Some((first, second)) = parts else {
+            reader.error(
+                &item.span(),
+                format!("{path}: \"{}\" is not a point", shortened(text)),
+                "write two lengths, like 12 ft, 8 ft 6 in",
+            );
+            return None;
+        };
+        let mut length = |text: &str| {
+            let length = reader.quantity::<Length>(text.trim(), path, item.span())?;
+            let length = units::Quantity::si(length.value);
+            if length.abs() <= 200.0 {
+                return Some(length);
+            }
+            reader.error(
+                &item.span(),
+                format!("{path} cannot be {}", shortened(text.trim())),
+                "a house lies within 656 ft (200 m)",
+            );
+            None
+        };
+        Some(Self([length(first)?, length(second)?]))
+    }
+}
+
+impl Value for Point {
+    fn shape() -> Shape {
+        Shape::Written {
+            name: "two lengths",
+            examples: "12 ft, 8 ft 6 in; 3.6 m, 2.4 m",
+        }
+    }
+
+    fn read(item: &Item, path: &Path, reader: &mut Reader) -> Option<Self> {
+        let text = text::<Self>(item, path, reader)?;
+        Self::parse(text, item, path, reader)
+    }
+}
+
+/// A point of the grade line, or one height for all of it (m).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct GradePoint {
+    /// Distance from the left corner; absent for level ground.
+    pub along: Option<f64>,
+    pub height: f64,
+}
+
+impl Value for GradePoint {
+    fn shape() -> Shape {
+        Shape::Written {
+            name: "height, or distance from the left corner and height",
+            examples: "-8 in; 24 ft, -3 ft",
+        }
+    }
+
+    fn read(item: &Item, path: &Path, reader: &mut Reader) -> Option<Self> {
+        let text = text::<Self>(item, path, reader)?;
+        if !text.contains([',', ';']) || Typed::<Length>::parse(text).is_ok() {
+            let height = reader.quantity::<Length>(text, path, item.span())?;
+            return Some(Self {
+                along: None,
+                height: units::Quantity::si(height.value),
+            });
+        }
+        let Point([along, height]) = Point::parse(text, item, path, reader)?;
+        Some(Self {
+            along: Some(along),
+            height,
+        })
+    }
+}
+
+/// What a job may put on a wall; the others come from elsewhere: the ground, the snow, the corners
+/// of the house and the ventilator's own openings.
+const ON_WALLS: [Object; 25] = [
+    Object::Window,
+    Object::Door,
+    Object::GravityInlet,
+    Object::SoffitInlet,
+    Object::Chimney,
+    Object::MechanicalDraughtVent,
+    Object::SmallDirectVent,
+    Object::MediumDirectVent,
+    Object::LargeDirectVent,
+    Object::GasRegulator,
+    Object::GasMeter,
+    Object::ElectricMeter,
+    Object::DryerOutlet,
+    Object::KitchenExhaust,
+    Object::BathExhaust,
+    Object::MechanicalExhaust,
+    Object::MechanicalIntake,
+    Object::PlumbingVent,
+    Object::RadonOutlet,
+    Object::AirConditioner,
+    Object::Parking,
+    Object::Walkway,
+    Object::Deck,
+    Object::PropertyLine,
+    Object::OilFill,
+];
+
+impl Value for Object {
+    fn shape() -> Shape {
+        Shape::Words(ON_WALLS.map(Object::name).to_vec())
+    }
+
+    fn read(item: &Item, path: &Path, reader: &mut Reader) -> Option<Self> {
+        word(
+            item,
+            path,
+            reader,
+            &ON_WALLS.map(|object| (object.name(), object)),
+        )
     }
 }
