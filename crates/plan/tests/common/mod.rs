@@ -71,6 +71,8 @@ pub fn house() -> Job {
         exhaust: true,
         facing,
         height,
+        place: None,
+        size: [8.0 * INCH, 8.0 * INCH],
         flow_limit: two_in_one.then_some(110.0 * CFM),
         loss: estimate(2.5, 0.25),
     };
@@ -112,6 +114,7 @@ pub fn house() -> Job {
                     indoor: 24.0,
                 },
             ],
+            snow: 0.0,
             wind_speed: 4.0,
             humidity: Humidity {
                 indoor_winter: 0.35,
@@ -195,6 +198,7 @@ pub fn house() -> Job {
                 loss: estimate(2.0, 0.2),
             },
         ],
+        walls: Vec::new(),
         terminals: vec![
             terminal("north", false, 1.0, 0.0),
             terminal("north east", false, 1.0, 0.0),
