@@ -6,6 +6,8 @@
 //! instrument are volume flows at standard density (1.204 kg/m³) unless the field says otherwise.
 
 use rules::RuleBook;
+use rules::rates::exposure::Schedule;
+use rules::rates::{Basement, Rooms, Variants};
 
 /// A number from the survey, with how well it is known.
 #[derive(Debug, Clone, PartialEq)]
@@ -94,6 +96,8 @@ pub struct Job {
     pub costs: Costs,
     /// Whose rules hold, with what replaces single numbers.
     pub rules: RuleBook,
+    /// What the rules of rates ask beyond the survey.
+    pub rates: Rates,
     /// The plan that was chosen, if any.
     pub chosen: Option<ChosenPlan>,
 }
@@ -252,6 +256,106 @@ pub struct Exhaust {
     pub flow: f64,
     /// Runs in every operating case (a continuous exhaust) instead of now and then.
     pub continuous: bool,
+    /// Room whose moisture or smells it takes out.
+    pub serves: Serves,
+}
+
+/// The kind of room whose moisture or smells an exhaust or an extract grille takes out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Serves {
+    /// A kitchen, as a hood over the cooker.
+    KitchenHood,
+    /// A kitchen, as another fan or grille.
+    Kitchen,
+    /// A room with a bath or shower.
+    Bathroom,
+    /// A toilet without a bath or shower.
+    Toilet,
+    /// A laundry or utility room.
+    Utility,
+    /// None of these: a dryer, a hall.
+    Nothing,
+}
+
+impl Serves {
+    /// The word for it in a job file.
+    pub fn name(self) -> &'static str {
+        match self {
+            Serves::KitchenHood => "kitchen hood",
+            Serves::Kitchen => "kitchen",
+            Serves::Bathroom => "bath",
+            Serves::Toilet => "toilet",
+            Serves::Utility => "utility",
+            Serves::Nothing => "none",
+        }
+    }
+}
+
+/// What the rules of rates ask beyond the survey.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Rates {
+    /// Weather and shielding factor of ASHRAE 62.2 (1/h), if it was typed.
+    pub weather_factor: Option<f64>,
+    /// Part of the envelope that is shared with no other dwelling and no garage, 0 to 1.
+    pub exterior_share: f64,
+    /// Newly built.
+    pub new_construction: bool,
+    /// The credit for infiltration stops at two thirds of the total where the text is in doubt.
+    pub cap_credit: bool,
+    /// Outdoor air is supplied to every bedroom and to a living, dining or kitchen room, if the
+    /// file says.
+    pub distributed: Option<bool>,
+    /// Edition and category that the job uses.
+    pub variants: Variants,
+    /// Shelter class, 1 (open) to 5, for the comparison of infiltration models.
+    pub shelter: u32,
+    /// When the ventilator runs.
+    pub running: Running,
+    /// Rooms by kind, the bedrooms apart.
+    pub rooms: Rooms,
+    /// The rooms are a stated default.
+    pub rooms_assumed: bool,
+}
+
+impl Default for Rates {
+    /// A detached existing house of which nothing more is known, ventilated all day.
+    fn default() -> Self {
+        Self {
+            weather_factor: None,
+            exterior_share: 1.0,
+            new_construction: false,
+            cap_credit: true,
+            distributed: None,
+            variants: Variants::default(),
+            shelter: 3,
+            running: Running {
+                schedule: Schedule::always(),
+                hours: Vec::new(),
+            },
+            rooms: Rooms {
+                living: 2,
+                kitchens: 1,
+                enclosed_kitchen_area: None,
+                bathrooms: 2,
+                toilets: 0,
+                utility_rooms: 1,
+                basement: Basement::None,
+                kitchen_window: false,
+                bathroom_window: false,
+            },
+            rooms_assumed: true,
+        }
+    }
+}
+
+/// When the ventilator runs during a day.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Running {
+    /// The day in steps.
+    pub schedule: Schedule,
+    /// The spans as typed, from and to in seconds since midnight; none if it runs all day or for a
+    /// share of every hour.
+    pub hours: Vec<[f64; 2]>,
 }
 
 /// An appliance that burns something and sends its gases up a vent.
@@ -553,6 +657,8 @@ pub struct Grille {
     pub zone: usize,
     /// Extract air is drawn here (otherwise supply air is delivered).
     pub extract: bool,
+    /// Room whose moisture or smells it takes out.
+    pub serves: Serves,
     /// Loss coefficient on the velocity pressure in its duct.
     pub loss: Estimate,
 }

@@ -43,6 +43,8 @@ pub fn required(required: &RequiredRate) -> Value {
         "rate_m3_s": required.rate,
         "because": required.because,
         "authority": required.authority,
+        "rule": required.rule,
+        "infiltration_credit_m3_s": required.credit,
     })
 }
 

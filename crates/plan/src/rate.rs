@@ -1,77 +1,185 @@
 //! The outdoor-air rate that a plan has to meet.
 
-use house::model::Job;
+use house::model::{Job, Origin, ZoneKind};
+use rules::infiltration::PowerLaw;
+use rules::rates::running::{Method, WhileRunning, while_running};
+use rules::rates::{Decision, Dwelling, Rate, decide, side_by_side, total_rate};
+use units::System;
 
 /// A required rate with its arithmetic in words.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RequiredRate {
-    /// The rate (m³/s).
+    /// The rate while the ventilator runs (m³/s).
     pub rate: f64,
     /// How it came about.
     pub because: String,
-    /// Whose rule it is.
-    pub authority: &'static str,
+    /// Whose rule it is, and how well it is known.
+    pub authority: String,
+    /// The rule that decided; absent where the job file gives the rate.
+    pub rule: Option<&'static str>,
+    /// Infiltration that was counted (m³/s), if the rule gave credit for it.
+    pub credit: Option<f64>,
 }
 
-/// Total rate of ASHRAE 62.2 for one dwelling, editions from 2013 on (m³/s):
-/// `0.03 A + 7.5 (N + 1)` cfm with A in ft², or `0.15 A + 3.5 (N + 1)` L/s with A in m². The two
-/// forms are rounded apart; pick one for a job. N is the number of bedrooms, at least one; each
-/// person beyond N + 1 adds 7.5 cfm or 3.5 L/s.
-///
-/// The coefficients of the SI form stand in ASHRAE Fundamentals 2021, chapter 16; the IP form is
-/// from memory.
-///
-/// ```
-/// // 1800 ft², three bedrooms, four people: 84 cfm.
-/// let rate = plan::rate::total_rate(1800.0 * 0.09290304, 3, 4, true);
-/// assert!((rate / 0.000471947443 - 84.0).abs() < 1e-6);
-/// ```
-pub fn total_rate(floor_area: f64, bedrooms: u32, occupants: u32, inch_pound: bool) -> f64 {
-    let people = f64::from((bedrooms.max(1) + 1).max(occupants));
-    if inch_pound {
-        (0.03 * floor_area / SQUARE_FOOT + 7.5 * people) * CUBIC_FOOT_PER_MINUTE
+/// The job as the rate rules see it; `None` for a leakage that no house has.
+pub fn dwelling(job: &Job) -> Option<Dwelling> {
+    let building = &job.building;
+    let rates = &job.rates;
+    let living = || {
+        job.zones
+            .iter()
+            .filter(|zone| zone.kind == ZoneKind::Living)
+    };
+    let top = living()
+        .map(|zone| zone.level + zone.height)
+        .reduce(f64::max);
+    let bottom = living().map(|zone| zone.level.max(0.0)).reduce(f64::min);
+    let height = match (top, bottom) {
+        (Some(top), Some(bottom)) if top > bottom => top - bottom,
+        _ => building.ceiling_height * building.storeys.max(1.0),
+    };
+    let leakage = &building.leakage_at_50_pascals;
+    Some(Dwelling {
+        floor_area: building.floor_area,
+        ceiling_height: building.ceiling_height,
+        storeys: building.storeys,
+        height,
+        bedrooms: building.bedrooms,
+        people: building.occupants,
+        rooms: rates.rooms,
+        leakage: PowerLaw::through(leakage.value, 50.0, building.leakage_exponent.value).ok()?,
+        leakage_measured: matches!(leakage.origin, Origin::Typed(_)),
+        weather_factor: rates.weather_factor,
+        exterior_share: rates.exterior_share,
+        new_construction: rates.new_construction,
+        cap_credit: rates.cap_credit,
+        // What is planned here are ventilators with two streams, set to balance.
+        balanced: true,
+        distributed: rates.distributed,
+    })
+}
+
+/// The system of units whose form of a rule a job uses.
+pub fn form(job: &Job) -> System {
+    if job.inch_pound_first {
+        System::Ip
     } else {
-        (0.15 * floor_area + 3.5 * people) * 1e-3
+        System::Si
     }
 }
 
-const SQUARE_FOOT: f64 = 0.092_903_04;
-const CUBIC_FOOT_PER_MINUTE: f64 = 0.000_471_947_443_2;
+/// Everything about a job's rates.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Rates {
+    /// The job as the rules see it.
+    pub dwelling: Dwelling,
+    /// Every rule.
+    pub all: Vec<Rate>,
+    /// The one that holds under the rules of the job.
+    pub decision: Decision,
+    /// What each method asks of a ventilator that runs by the schedule of the job to keep that
+    /// rate; the first is the method of the deciding rule, if one is known for it. Empty if it
+    /// runs all day.
+    pub running: Vec<WhileRunning>,
+    /// Whether the first of these is the method of the deciding rule.
+    pub method_known: bool,
+}
 
-/// The rate that a job asks for: the contractor's own number, or the total rate of ASHRAE 62.2.
+/// All rates of a job. `None` for a house that no rule can be applied to.
+pub fn rates(job: &Job) -> Option<Rates> {
+    let dwelling = dwelling(job)?;
+    let form = form(job);
+    let all = side_by_side(&dwelling, form).ok()?;
+    let decision = decide(&dwelling, &job.rules, job.rates.variants, form).ok()?;
+    let schedule = &job.rates.running.schedule;
+    let method = Method::of(decision.rate.rule.id);
+    let mut running = Vec::new();
+    if schedule.share() < 1.0 - 1e-9 {
+        let mut methods: Vec<Method> = method.into_iter().collect();
+        methods.extend(Method::ALL.into_iter().filter(|one| Some(*one) != method));
+        running.extend(
+            methods
+                .into_iter()
+                .map(|method| while_running(method, &decision.rate, &dwelling, schedule, form)),
+        );
+    }
+    Some(Rates {
+        dwelling,
+        all,
+        decision,
+        running,
+        method_known: method.is_some(),
+    })
+}
+
+/// The rate that a job asks for: the contractor's own number, or the rate of the job's rules. Where
+/// the ventilator does not run all day, what it has to bring while it runs, by the method of the
+/// rule that decides.
 pub fn required(job: &Job) -> RequiredRate {
     let building = &job.building;
     if let Some(rate) = building.required_rate {
         return RequiredRate {
             rate,
             because: "typed in the job file".into(),
-            authority: "the job file",
+            authority: "the job file".into(),
+            rule: None,
+            credit: None,
         };
     }
-    let inch_pound = job.inch_pound_first;
-    let rate = total_rate(
-        building.floor_area,
-        building.bedrooms,
-        building.occupants,
-        inch_pound,
-    );
-    let people = (building.bedrooms.max(1) + 1).max(building.occupants);
-    let because = if inch_pound {
-        format!(
-            "0.03 × {:.0} ft² + 7.5 × {people} people = {:.1} cfm",
-            building.floor_area / SQUARE_FOOT,
-            rate / CUBIC_FOOT_PER_MINUTE
-        )
-    } else {
-        format!(
-            "0.15 × {:.0} m² + 3.5 × {people} people = {:.1} L/s",
-            building.floor_area,
-            rate * 1e3
-        )
+    let Some(rates) = rates(job) else {
+        return RequiredRate {
+            rate: total_rate(
+                job.rates.variants.edition,
+                building.floor_area,
+                building.occupants.max(building.bedrooms.max(1) + 1),
+                form(job),
+            ),
+            because: "by floor area and people, without the leakage".into(),
+            authority: "ASHRAE 62.2 (from memory; check your edition)".into(),
+            rule: None,
+            credit: None,
+        };
     };
-    RequiredRate {
-        rate,
-        because,
-        authority: "ASHRAE 62.2 total rate, editions from 2013 on (formula from memory; check your edition)",
+    let rate = &rates.decision.rate;
+    let mut required = RequiredRate {
+        rate: rate.needed,
+        because: rate.in_short(),
+        authority: authority(rate),
+        rule: Some(rate.rule.id),
+        credit: rate.credit,
+    };
+    match rates.running.first() {
+        Some(running) if rates.method_known => match running.flow {
+            Some(flow) => {
+                required.rate = flow;
+                required.because = format!("{}; {}", required.because, running.words);
+            }
+            None => {
+                required.because = format!(
+                    "{}, all the time; the schedule of the job cannot keep it: {}",
+                    required.because, running.words
+                );
+            }
+        },
+        Some(_) => {
+            required.because = format!(
+                "{}, all the time; no method is known for this rule that would say what running by a schedule asks",
+                required.because
+            );
+        }
+        None => {}
+    }
+    required
+}
+
+/// Whose rule a rate is, and how well it is known.
+pub fn authority(rate: &Rate) -> String {
+    match rate.rule.confidence {
+        rules::Confidence::ReadInSource => rate.rule.source(),
+        confidence => format!(
+            "{} ({}; check your edition)",
+            rate.rule.source(),
+            confidence.name()
+        ),
     }
 }

@@ -8,6 +8,24 @@ use crate::flows::FlowsError;
 use crate::inputs::Parameters;
 use crate::installation::Installation;
 
+/// What each of a plan's own extract grilles draws on a mild day (kg/s), in their order, at the
+/// setting of the plan and in the usual blower mode.
+///
+/// # Errors
+///
+/// [`FlowsError`] if the network of the plan cannot be built or solved.
+pub fn extract_of_grilles(job: &Job, plan: &Plan) -> Result<Vec<f64>, FlowsError> {
+    let parameters = Parameters::new(job);
+    let mut installation = Installation::new(job, Some(plan), parameters.best(), false)?;
+    installation.solve(OperatingCase {
+        blower: usual_mode(job, plan.interlock).unwrap_or(Mode::Off),
+        setting: plan.setting,
+        season: Season::Mild,
+        wind: None,
+    })?;
+    Ok(installation.extract_of_grilles())
+}
+
 /// Flows of a plan at its setting in the usual blower mode, for winter, a mild day and summer.
 ///
 /// # Errors

@@ -64,7 +64,7 @@ prop_compose! {
         job.ducts.diameters = vec![diameter * INCH];
         job.ducts.compression = Estimate::default(compression, 0.05, "test");
         if let Some(flow) = exhaust {
-            job.exhausts.push(Exhaust { name: "fan".into(), zone: 0, flow: flow * CFM, continuous: true });
+            job.exhausts.push(Exhaust { name: "fan".into(), zone: 0, flow: flow * CFM, continuous: true, serves: house::model::Serves::Nothing });
         }
         if outdoor_duct {
             job.existing = Existing::SupplyOnly { diameter: 6.0 * INCH, length: 5.0, from_fan: 12.0 * FOOT, stays: true };

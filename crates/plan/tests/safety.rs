@@ -3,7 +3,7 @@
 mod common;
 
 use common::{CFM, house, plan_of};
-use house::model::{Appliance, Entry, Exhaust, Job, Layout, Venting};
+use house::model::{Appliance, Entry, Exhaust, Job, Layout, Serves, Venting};
 use plan::safety::{Outcome, VentilatorState, safety};
 use rules::{Override, RuleBook};
 
@@ -20,6 +20,7 @@ fn with_appliance(venting: Option<Venting>, exhaust: f64) -> Job {
         zone: 0,
         flow: exhaust * CFM,
         continuous: false,
+        serves: Serves::Nothing,
     });
     job
 }

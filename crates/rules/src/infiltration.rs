@@ -268,6 +268,36 @@ pub struct Enhanced {
     pub total: f64,
 }
 
+/// Wind at eaves height over that of the weather station, by storeys.
+const SPEED: [f64; 3] = [0.48, 0.59, 0.67];
+/// What the shelter classes leave of the wind: without a flue, and with one on 1, 2, 3 storeys.
+const SHELTER: [[f64; 4]; 5] = [
+    [1.00, 1.10, 1.07, 1.06],
+    [0.90, 1.02, 0.98, 0.97],
+    [0.70, 0.86, 0.81, 0.79],
+    [0.50, 0.70, 0.64, 0.61],
+    [0.30, 0.54, 0.47, 0.43],
+];
+
+/// Wind at eaves height over that of the weather station, factor G of the enhanced model (table 9).
+///
+/// # Errors
+///
+/// [`OutOfRange`] outside of 1 to 3 storeys.
+pub fn eaves_factor(storeys: u32) -> Result<f64, OutOfRange> {
+    Ok(SPEED[storey_index(storeys)?])
+}
+
+/// What a shelter class leaves of the wind at eaves height, factor s of the enhanced model for a
+/// house without a flue (table 8).
+///
+/// # Errors
+///
+/// [`OutOfRange`] outside of classes 1 to 5.
+pub fn shelter_factor(class: u32) -> Result<f64, OutOfRange> {
+    Ok(SHELTER[shelter_index(class)?][0])
+}
+
 /// Infiltration by the enhanced model, AIM-2 (Walker and Wilson 1998; equations 47, 49, 50, tables
 /// 7 to 9): `Q_s = c C_s ΔTⁿ`, `Q_w = c C_w (s G U)²ⁿ`.
 ///
@@ -291,15 +321,6 @@ pub fn enhanced(
     const STACK: [[f64; 2]; 3] = [[0.054, 0.069], [0.078, 0.089], [0.098, 0.107]];
     const SLAB: [[f64; 2]; 3] = [[0.156, 0.142], [0.170, 0.156], [0.170, 0.167]];
     const CRAWLSPACE: [[f64; 2]; 3] = [[0.128, 0.128], [0.142, 0.142], [0.151, 0.154]];
-    const SPEED: [f64; 3] = [0.48, 0.59, 0.67];
-    // Without a flue, and with one on 1, 2, 3 storeys.
-    const SHELTER: [[f64; 4]; 5] = [
-        [1.00, 1.10, 1.07, 1.06],
-        [0.90, 1.02, 0.98, 0.97],
-        [0.70, 0.86, 0.81, 0.79],
-        [0.50, 0.70, 0.64, 0.61],
-        [0.30, 0.54, 0.47, 0.43],
-    ];
     let (storey, class) = (storey_index(storeys)?, shelter_index(shelter)?);
     weather(temperature_difference, wind)?;
     let vented = usize::from(flue);

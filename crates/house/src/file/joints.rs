@@ -273,6 +273,7 @@ pub(super) fn grilles(table: &JobTable, places: &Places, reader: &mut Reader) ->
                 name: given.value.name.value().cloned().unwrap_or_default(),
                 zone,
                 extract: given.value.r#use.value() != Some(&Use::Supply),
+                serves: crate::model::Serves::Nothing,
                 loss: reader.number(
                     "grille.loss",
                     &given.value.loss,

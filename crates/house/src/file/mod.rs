@@ -22,6 +22,7 @@ mod customary;
 mod joints;
 mod limits;
 mod plan;
+mod rates;
 mod reader;
 mod rules;
 mod tables;
@@ -147,14 +148,16 @@ fn cook(
         names: &zone_names,
     };
     let openings = zones::openings(table, &places, reader);
-    let exhausts = today::exhausts(table, &places, reader);
+    let mut exhausts = today::exhausts(table, &places, reader);
+    rates::served_by_exhausts(table, &mut exhausts, reader);
     let (appliances, nothing_burns) = today::appliances(table, &places, reader);
     let air_handler = air_handler::air_handler(table, &building, &places, reader);
     let existing = today::existing(table, &places, air_handler.as_ref(), reader);
 
     let ends = joints::Ends::collect(table, reader);
     let taps = joints::taps(table, air_handler.as_ref(), reader);
-    let grilles = joints::grilles(table, &places, reader);
+    let mut grilles = joints::grilles(table, &places, reader);
+    rates::served_by_grilles(table.grille.each(), &mut grilles, reader);
     let (walls, wall_names) = walls::walls(table, reader);
     let terminals = joints::terminals(table, &walls, &wall_names, reader);
     let (spots, spot_names, incomplete) = joints::spots(table, &places, &climate, &ends, reader);
@@ -165,6 +168,7 @@ fn cook(
     let controls = plan::controls(table, air_handler.is_some(), reader);
     let costs = plan::costs(&table.costs, reader);
     let rules = rules::book(&table.rules, reader);
+    let rates = rates::rates(table, &building, &zones, controls.run_share, reader);
 
     let mut job = Job {
         name: table.name.value().cloned().unwrap_or_default(),
@@ -189,6 +193,7 @@ fn cook(
         controls,
         costs,
         rules,
+        rates,
         chosen: None,
     };
     if let Some(given) = table.plan.given() {

@@ -5,17 +5,19 @@ use units::{
     System, Temperature, ThermalResistance, Typed, Velocity, VolumeFlow,
 };
 
+use super::rates::Hours;
 use super::value::{Given, Named, Number, table};
 use super::words::{
     BlowerDoor, Core, Facing, Fans, GradePoint, Point, Run, Stretch, TerminalKind, TerminalUse,
     Tightness, Use, Ventilation,
 };
 use crate::model::{
-    BlowerKind, Entry, Interlock, Layout, Material, Mode, OpeningKind, Section, Setting, Side,
-    Venting, ZoneKind,
+    BlowerKind, Entry, Interlock, Layout, Material, Mode, OpeningKind, Section, Serves, Setting,
+    Side, Venting, ZoneKind,
 };
 use rules::RuleSet;
 use rules::clearances::Object;
+use rules::rates::{Basement, Category, Edition};
 
 table! {
     /// A job: one house, what was measured in it, and what may be built into it.
@@ -66,6 +68,8 @@ table! {
         optional costs: CostsTable,
         /// Whose rules hold for the job. Common practice alone when absent.
         optional rules: RulesTable,
+        /// What the rules of rates ask beyond the survey: weather factor, rooms, hours of running.
+        optional rates: RatesTable,
         /// The plan that was chosen.
         optional plan: PlanTable,
     }
@@ -186,6 +190,8 @@ table! {
         required flow: Typed<VolumeFlow>,
         /// Runs all the time. No when absent.
         optional continuous: bool,
+        /// Room whose moisture or smells it takes out. Told from its name when absent.
+        optional serves: Serves,
     }
 }
 
@@ -356,6 +362,8 @@ table! {
         optional zone: String,
         /// Extract air is drawn, or supply air delivered.
         required r#use: Use,
+        /// Extract: room whose moisture or smells it takes out. Told from its name when absent.
+        optional serves: Serves,
         /// Loss coefficient on the velocity pressure in its duct. 2.0 ± 0.5 when absent.
         optional loss: Number,
     }
@@ -514,6 +522,56 @@ table! {
         required reason: String,
         /// Who says so, for instance the building inspector.
         optional who: String,
+    }
+}
+
+table! {
+    /// What the rules of rates ask beyond the survey.
+    RatesTable {
+        /// Weather and shielding factor of the place, from your copy of ASHRAE 62.2 (normative appendix B). Without it no credit is given for infiltration; no value is assumed for any town.
+        optional weather_factor: Number,
+        /// Part of the envelope that is shared with no other dwelling and no garage, for an attached dwelling. 100 % when absent.
+        optional exterior_share: Typed<Fraction>,
+        /// Newly built. No when absent.
+        optional new_construction: bool,
+        /// Stop the credit for infiltration at two thirds of the total where the text is in doubt about it. Yes when absent.
+        optional cap_credit: bool,
+        /// Outdoor air is supplied to every bedroom and to a living, dining or kitchen room. Not counted when absent.
+        optional distributed: bool,
+        /// Edition of ASHRAE 62.2 that the job uses. "2019" when absent.
+        optional edition: Edition,
+        /// Category of EN 16798-1 that the job uses. "II" when absent.
+        optional category: Category,
+        /// Shelter class of ASHRAE Fundamentals, 1 (open) to 5 (obstacles closer than a house height), for the comparison of infiltration models. 3 when absent.
+        optional shelter: u32,
+        /// Spans of the day in which the ventilator runs. All day, or controls.run_share of every hour, when absent.
+        optional hours: Vec<Given<Hours>>,
+        /// Rooms by kind, the bedrooms apart. A stated default when absent.
+        optional rooms: RoomsTable,
+    }
+}
+
+table! {
+    /// Rooms by kind, the bedrooms apart.
+    RoomsTable {
+        /// Living, dining, family and other rooms to live in; one that is both living and dining room counts as two. 2 when absent.
+        optional living: u32,
+        /// Kitchens. 1 when absent.
+        optional kitchens: u32,
+        /// Floor area of a kitchen closed off by doors. An open kitchen when absent.
+        optional enclosed_kitchen: Typed<Area>,
+        /// Rooms with a bath or shower. 1 with up to two bedrooms, 2 with more, when absent.
+        optional bathrooms: u32,
+        /// Toilets without a bath or shower. 0 when absent.
+        optional toilets: u32,
+        /// Laundries and utility rooms. 1 when absent.
+        optional utility_rooms: u32,
+        /// Basement: "open" if more than two thirds of it are no rooms counted here, "divided" if less. "open" where a zone is a basement, "none" otherwise, when absent.
+        optional basement: Basement,
+        /// A window of the kitchen opens. No when absent.
+        optional kitchen_window: bool,
+        /// A window of each bathroom opens. No when absent.
+        optional bathroom_window: bool,
     }
 }
 

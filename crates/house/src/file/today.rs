@@ -8,7 +8,7 @@ use super::reader::{Names, Reader};
 use super::tables::{ExistingTable, JobTable};
 use super::value::Slot;
 use super::words::Ventilation;
-use crate::model::{AirHandler, Appliance, Exhaust, Existing};
+use crate::model::{AirHandler, Appliance, Exhaust, Existing, Serves};
 
 pub(super) fn exhausts(table: &JobTable, places: &Places, reader: &mut Reader) -> Vec<Exhaust> {
     let members = table.exhaust.each();
@@ -25,6 +25,7 @@ pub(super) fn exhausts(table: &JobTable, places: &Places, reader: &mut Reader) -
                 "above zero and at most 3000 cfm (1500 L/s)",
             ),
             continuous: given.value.continuous.value().copied().unwrap_or(false),
+            serves: Serves::Nothing,
         })
         .collect()
 }

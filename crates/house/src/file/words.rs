@@ -5,12 +5,13 @@ use units::{AirChanges, Angle, Length, System, Typed, VolumeFlow};
 use super::reader::Reader;
 use super::value::{Item, Path, Shape, Value, shortened, text, word, words};
 use crate::model::{
-    BlowerKind, Entry, Interlock, Layout, Material, Mode, OpeningKind, Section, Setting, Side,
-    Venting, ZoneKind,
+    BlowerKind, Entry, Interlock, Layout, Material, Mode, OpeningKind, Section, Serves, Setting,
+    Side, Venting, ZoneKind,
 };
 use diagnostics::{Problem, nearest};
 use rules::RuleSet;
 use rules::clearances::Object;
+use rules::rates::{Basement, Category, Edition};
 
 words!(System { "IP" => System::Ip, "SI" => System::Si });
 
@@ -33,6 +34,31 @@ words!(RuleSet {
     "Ontario" => RuleSet::Ontario,
     "England" => RuleSet::England,
     "Europe" => RuleSet::Europe,
+});
+
+words!(Edition {
+    "2010" => Edition::To2010,
+    "2013" => Edition::From2013,
+    "2016" => Edition::From2016,
+    "2019" => Edition::From2019,
+    "2022" => Edition::From2019,
+});
+
+words!(Category { "I" => Category::I, "II" => Category::II, "III" => Category::III });
+
+words!(Basement {
+    "none" => Basement::None,
+    "open" => Basement::Open,
+    "divided" => Basement::Divided,
+});
+
+words!(Serves {
+    "kitchen hood" => Serves::KitchenHood,
+    "kitchen" => Serves::Kitchen,
+    "bath" => Serves::Bathroom,
+    "toilet" => Serves::Toilet,
+    "utility" => Serves::Utility,
+    "none" => Serves::Nothing,
 });
 
 words!(Venting {

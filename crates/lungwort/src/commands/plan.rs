@@ -98,7 +98,7 @@ fn columns(found: &Search, top: usize) -> Vec<usize> {
 fn demand(page: Page<'_>, found: &Search) -> String {
     let required = &found.required;
     let mut reason = capital(&required.because);
-    if !reason.contains(required.authority) {
+    if !reason.contains(&required.authority) {
         let _ = write!(reason, "; {}", required.authority);
     }
     page.paragraph(&format!(

@@ -530,6 +530,7 @@ impl<'a> Builder<'a> {
             );
             self.port_ducts.push((port, id, area));
         }
+        let mut grilles = Vec::new();
         for (ends, joins) in [(&plan.extract, false), (&plan.supply, true)] {
             for &at in ends {
                 let End::Grille(grille) = at else { continue };
@@ -559,6 +560,9 @@ impl<'a> Builder<'a> {
                     },
                 );
                 self.port_ducts.push((port, id, area));
+                if !joins {
+                    grilles.push(id);
+                }
             }
         }
         let supply_stream = self.add(
@@ -578,6 +582,7 @@ impl<'a> Builder<'a> {
             supply_stream,
             extract_stream,
             ducts: std::mem::take(&mut self.port_ducts),
+            grilles,
         });
         Ok(())
     }

@@ -21,7 +21,7 @@ use crate::inputs::Inputs;
 use airflow::{ElementId, NodeId, Solver, Transport};
 use build::Builder;
 use ducts::MainTap;
-use house::model::{Entry, Job, Mode, Setting};
+use house::model::{Entry, Job, Mode, Setting, ZoneKind};
 use scene::{Part, Scene};
 
 /// Largest number of passes for the velocity pressures at taps.
@@ -83,6 +83,8 @@ struct Ventilator {
     extract_stream: ElementId,
     /// Ducts by the port they meet, with their sections' areas.
     ducts: Vec<(usize, ElementId, f64)>,
+    /// Ducts from the ventilator's own extract grilles, in their order.
+    grilles: Vec<ElementId>,
 }
 
 /// A tap where a duct meets a moving main.
@@ -273,6 +275,64 @@ impl<'a> Installation<'a> {
                 }
             })
             .collect()
+    }
+
+    /// What each extract grille of the plan draws in the case that was solved last (kg/s).
+    pub fn extract_of_grilles(&self) -> Vec<f64> {
+        self.ventilator
+            .iter()
+            .flat_map(|ventilator| {
+                ventilator
+                    .grilles
+                    .iter()
+                    .map(|duct| self.solver.mass_flow(*duct))
+            })
+            .collect()
+    }
+
+    /// Part of the envelope's leakage in floor, walls and ceiling of the lived-in house; what leads
+    /// to an attic counts as ceiling, to a crawlspace as floor, to a garage as wall.
+    pub fn leakage_distribution(&self) -> [f64; 3] {
+        let mut parts = [0.0; 3];
+        for element in &self.elements {
+            let (place, coefficient) = match &element.part {
+                Part::Envelope {
+                    zone,
+                    height,
+                    coefficient,
+                    ..
+                } => {
+                    let zone = &self.scene.job.zones[*zone];
+                    let place = if *height <= zone.level {
+                        0
+                    } else if *height >= zone.level + zone.height {
+                        2
+                    } else {
+                        1
+                    };
+                    (place, *coefficient)
+                }
+                Part::Between {
+                    zones, coefficient, ..
+                } => {
+                    let kind = zones
+                        .iter()
+                        .map(|zone| self.scene.job.zones[*zone].kind)
+                        .find(|kind| !kind.conditioned());
+                    let place = match kind {
+                        Some(ZoneKind::Attic) => 2,
+                        Some(ZoneKind::Crawlspace) => 0,
+                        Some(ZoneKind::Garage) => 1,
+                        _ => continue,
+                    };
+                    (place, *coefficient)
+                }
+                _ => continue,
+            };
+            parts[place] += coefficient;
+        }
+        let sum: f64 = parts.iter().sum();
+        parts.map(|part| part / sum.max(f64::MIN_POSITIVE))
     }
 
     /// Nodes in which people live.

@@ -189,12 +189,14 @@ pub fn house() -> Job {
                 name: "bath".into(),
                 zone: 0,
                 extract: true,
+                serves: Serves::Bathroom,
                 loss: estimate(2.0, 0.2),
             },
             Grille {
                 name: "hall".into(),
                 zone: 0,
                 extract: false,
+                serves: Serves::Nothing,
                 loss: estimate(2.0, 0.2),
             },
         ],
@@ -232,6 +234,7 @@ pub fn house() -> Job {
             interlock: 35.0,
         },
         rules: rules::RuleBook::common_practice(),
+        rates: Rates::default(),
         chosen: None,
     }
 }

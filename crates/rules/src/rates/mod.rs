@@ -5,8 +5,8 @@
 //! rounded apart: the one of the job's system of units is used and the two are never converted
 //! into each other. A rule that was written in one system only is computed in that one.
 //!
-//! [`local`] compares the exhausts of kitchens and baths; [`exposure`] treats ventilation that
-//! does not run all the time.
+//! [`local`] compares the exhausts of kitchens and baths; [`exposure`] and [`running`] treat
+//! ventilation that does not run all the time.
 
 mod ashrae;
 mod dwelling;
@@ -14,6 +14,7 @@ mod elsewhere;
 pub mod exposure;
 mod irc;
 pub mod local;
+pub mod running;
 mod words;
 
 use units::System;
@@ -84,6 +85,29 @@ pub struct Rate {
 }
 
 impl Rate {
+    /// The arithmetic in one line: the whole of a single step, the part that decides where the
+    /// largest of several counts, otherwise the first step and the last.
+    pub fn in_short(&self) -> String {
+        let (Some(first), Some(last)) = (self.steps.first(), self.steps.last()) else {
+            return String::new();
+        };
+        let of_largest = |step: &&Step| step.value == last.value && step.formula.contains('=');
+        match self.steps.len() {
+            1 => first.formula.clone(),
+            _ if last.what.starts_with("the larg") => self
+                .steps
+                .iter()
+                .find(of_largest)
+                .unwrap_or(last)
+                .formula
+                .clone(),
+            _ if last.formula.contains('=') => {
+                format!("{}; {}: {}", first.formula, last.what, last.formula)
+            }
+            _ => format!("{}: {}", last.what, last.formula),
+        }
+    }
+
     /// A rate that has no more than its steps; the last of them is what is needed.
     fn plain(rule: &'static Row, steps: Vec<Step>) -> Self {
         let needed = steps.last().map_or(0.0, |step| step.value);
