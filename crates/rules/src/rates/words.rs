@@ -24,7 +24,7 @@ impl Words {
     pub fn area(self, area: f64) -> String {
         match self.0 {
             System::Ip => format!("{:.0} ft²", area / SQUARE_FOOT),
-            System::Si => format!("{area:.1} m²"),
+            System::Si => format!("{} m²", (10.0 * area).round() / 10.0),
         }
     }
 
