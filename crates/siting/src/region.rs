@@ -145,16 +145,16 @@ fn free(field: &Field, other: Option<Place>) -> Vec<Shape> {
         .filter(|thing| thing.wall == Some(field.index))
         .map(|thing| {
             let [left, right] = extent(wall, &thing.plan);
-            around(&[[left, thing.bottom], [right, thing.top]])
+            around(&rectangle([left, thing.bottom], [right, thing.top]))
         });
     let other = other
         .filter(|other| other.wall == field.index)
         .map(|other| {
             let half = [field.opening.width / 2.0, field.opening.height / 2.0];
-            around(&[
+            around(&rectangle(
                 [other.at[0] - half[0], other.at[1] - half[1]],
                 [other.at[0] + half[0], other.at[1] + half[1]],
-            ])
+            ))
         });
     let taken = edges.chain(things).chain(other).collect();
     without(&vec![vec![wall.outline.clone()]], &taken)
@@ -185,8 +185,7 @@ impl Bounds {
     }
 
     fn rectangle(self) -> Contour {
-        let ([left, bottom], [right, top]) = (self.low, self.high);
-        vec![[left, bottom], [right, bottom], [right, top], [left, top]]
+        rectangle(self.low, self.high)
     }
 
     /// The part of a figure that lies within, if there is any.
@@ -365,8 +364,9 @@ fn rounded(seen: &Seen, opening: Opening, limit: f64, bounds: Bounds) -> Option<
 fn strip(seen: &Seen, limit: f64, bounds: Bounds) -> Option<Contour> {
     let [from, to] = seen.profile.within(limit + SLACK)?;
     let (left, right) = (from.max(bounds.low[0]), to.min(bounds.high[0]));
-    (left < right).then(|| {
-        let ([_, bottom], [_, top]) = (bounds.low, bounds.high);
-        vec![[left, bottom], [right, bottom], [right, top], [left, top]]
-    })
+    (left < right).then(|| rectangle([left, bounds.low[1]], [right, bounds.high[1]]))
+}
+
+fn rectangle([left, bottom]: [f64; 2], [right, top]: [f64; 2]) -> Contour {
+    vec![[left, bottom], [right, bottom], [right, top], [left, top]]
 }
