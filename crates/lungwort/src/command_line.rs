@@ -13,6 +13,7 @@ Lungwort predicts the balance of a ventilation retrofit before the first hole is
 Begin
   lungwort new            write a commented job file to start from
   lungwort check JOB      say what is wrong in it, what was read, what is assumed
+  lungwort rates JOB      how much outdoor air it needs, by every rule side by side
   lungwort plan JOB       try every combination that the survey allows, rank what works
   lungwort flows JOB      predict flows, balance and pressures of one plan in every operating case
   lungwort safety JOB     compare the worst depressurisation with the limit of each appliance
@@ -119,6 +120,19 @@ pub enum Command {
     },
     /// Predict flows, balance and pressures of one plan in every operating case
     Flows(Flows),
+    /// Say how much outdoor air the house needs by every rule, and what its leaks bring
+    Rates {
+        /// The job file
+        job: PathBuf,
+        /// Print the arithmetic of every rule with these words in its name, for instance 62.2 or
+        /// F326, or of all; by default that of the deciding one
+        #[arg(long, value_name = "NAME")]
+        explain: Option<String>,
+        /// The plan at this place of the ranking, for kitchens and baths; by default the plan of
+        /// the job file
+        #[arg(long, value_name = "N")]
+        plan: Option<usize>,
+    },
     /// Say whether the zone of an appliance could be drawn down too far, as found and with a plan
     Safety {
         /// The job file

@@ -103,6 +103,8 @@ pub fn ascii(text: &str) -> String {
             '◆' | '•' => result.push('*'),
             '…' if before.is_ascii_digit() || before == '%' => result.push_str(".."),
             '…' => result.push('~'),
+            '÷' => result.push('/'),
+            '√' => result.push_str("sqrt"),
             '±' => result.push_str("+/-"),
             '²' => result.push('2'),
             '³' => result.push('3'),

@@ -7,6 +7,7 @@ pub mod insulation;
 pub mod network;
 pub mod new;
 pub mod plan;
+pub mod rates;
 pub mod rules;
 pub mod safety;
 pub mod schema;
