@@ -44,6 +44,9 @@ pub(crate) struct Profile {
     over: Option<[f64; 2]>,
 }
 
+/// No wall reaches so far (m).
+const FARTHEST: f64 = 1e5;
+
 /// Things no further from the plane of a wall lie in it (m).
 const TOUCHING: f64 = 1e-6;
 
@@ -88,7 +91,8 @@ impl Profile {
                 [p[0] + p[1] * slope, q[0] + q[1] * slope]
             })
             .chain(over.into_iter().flatten())
-            .filter(|s| s.is_finite())
+            // An edge that all but points at the wall has its strip nowhere on it.
+            .filter(|s| s.abs() < FARTHEST)
             .collect();
         breaks.sort_by(f64::total_cmp);
         breaks.dedup_by(|one, other| (*one - *other).abs() < EXACT);
