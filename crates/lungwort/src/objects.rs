@@ -49,7 +49,7 @@ pub fn required(required: &RequiredRate) -> Value {
 }
 
 /// The merits of a plan.
-pub fn merits(merits: &Merits) -> Value {
+pub fn merits(job: &Job, merits: &Merits) -> Value {
     json!({
         "delivered_kg_s": merits.delivered,
         "excess": merits.excess,
@@ -61,6 +61,19 @@ pub fn merits(merits: &Merits) -> Value {
         "blower_electricity_kwh_a": merits.blower_electricity,
         "electricity_cost_a": merits.electricity_cost,
         "parts_cost": merits.parts_cost,
+        "sound_excess_db": merits.side_effects.sound_excess,
+        "dew_margin_k": merits.side_effects.dew_margin,
+        "drawn_down": merits.side_effects.drawn_down.map(|drawn| json!({
+            "appliance": job.appliances[drawn.appliance].name,
+            "limit_pa": drawn.limit,
+            "as_found_pa": drawn.as_found,
+            "with_plan_pa": drawn.with_plan,
+        })),
+        "furnace_air": merits.side_effects.furnace_air.map(|air| json!({
+            "temperature_c": air.temperature,
+            "without_recovery_c": air.without_recovery,
+            "least_c": air.least,
+        })),
     })
 }
 
@@ -97,7 +110,7 @@ pub fn flows(job: &Job, report: &FlowsReport, told: &[Finding]) -> Value {
         "plan": plan(job, &report.plan),
         "dampers_set_by": if report.dampers_set { "lungwort" } else { "the job file" },
         "required": required(&report.required),
-        "merits": merits(&report.merits),
+        "merits": merits(job, &report.merits),
         "parts": parts(&report.parts),
         "findings": findings(told),
         "cases": cases,

@@ -1,6 +1,7 @@
 //! One complete candidate, and every candidate that a survey allows.
 
-use crate::rules::{self, Rule};
+use crate::rules::Rules;
+use ::rules::Row;
 use house::model::{ChosenPlan, End, Entry, Interlock, Job, Layout, Setting, Side};
 
 /// One complete candidate: unit, spot, layout, taps, ducts, terminals, interlock and dampers.
@@ -85,12 +86,12 @@ pub struct Candidates {
     /// All combinations that were formed.
     pub combinations: usize,
     /// How many combinations each rule discarded, counted at the first rule that they break.
-    pub discarded: Vec<(&'static Rule, usize)>,
+    pub discarded: Vec<(&'static Row, usize)>,
 }
 
 impl Candidates {
     /// Adds to the count of a rule.
-    pub(crate) fn discard(&mut self, rule: &'static Rule, count: usize) {
+    pub(crate) fn discard(&mut self, rule: &'static Row, count: usize) {
         if count == 0 {
             return;
         }
@@ -118,6 +119,7 @@ struct Joint {
 ///
 /// A combination is counted at the first rule that it breaks, whole branches of the tree at once.
 pub fn candidates(job: &Job) -> Candidates {
+    let rules = Rules::new(job);
     let joints = joints(job);
     let pairs = terminal_pairs(job);
     let mut found = Candidates::default();
@@ -126,24 +128,22 @@ pub fn candidates(job: &Job) -> Candidates {
     found.combinations = job.units.len() * job.spots.len() * joints.len() * below_joint;
     for unit in 0..job.units.len() {
         for spot in 0..job.spots.len() {
-            if let Some(rule) = rules::unit_in_spot(job, unit, spot) {
+            if let Some(rule) = rules.unit_in_spot(unit, spot) {
                 found.discard(rule, joints.len() * below_joint);
                 continue;
             }
             for joint in &joints {
-                if let Some(rule) =
-                    rules::joint(job, spot, joint.layout, &joint.extract, &joint.supply)
-                {
+                if let Some(rule) = rules.joint(spot, joint.layout, &joint.extract, &joint.supply) {
                     found.discard(rule, below_joint);
                     continue;
                 }
                 for &(intake, exhaust) in &pairs {
-                    if let Some(rule) = rules::terminals(job, spot, intake, exhaust) {
+                    if let Some(rule) = rules.terminals(spot, intake, exhaust) {
                         found.discard(rule, below_pair);
                         continue;
                     }
                     for &interlock in &job.controls.interlocks {
-                        if let Some(rule) = rules::interlock(job, joint.layout, interlock) {
+                        if let Some(rule) = rules.interlock(joint.layout, interlock) {
                             found.discard(rule, job.ducts.diameters.len());
                             continue;
                         }

@@ -2,9 +2,9 @@
 
 use crate::finding::money;
 use crate::merit::{CRITERIA, Merits};
-use crate::search::{BALANCE_LIMIT, Evaluated, Search};
+use crate::search::{Evaluated, Search};
 use house::model::Job;
-use units::{Quantity, System, Velocity};
+use units::{Quantity, System, Temperature, Velocity};
 
 /// Points below which a difference is not worth a word.
 const WORTH_SAYING: f64 = 0.5;
@@ -20,10 +20,10 @@ pub fn why(job: &Job, search: &Search, place: usize, system: System) -> String {
     let Some(rival) = search.ranked.get(rival_place) else {
         return "The only plan that meets every rule.".to_owned();
     };
-    if place > 0 && rival.balanced() && !plan.balanced() {
+    if place > 0 && rival.balanced && !plan.balanced {
         return format!(
             "Stands behind every plan that stays within {} because {}.",
-            percent(BALANCE_LIMIT),
+            percent(search.balance_limit),
             difference(job, 0, &plan.merits, &rival.merits, system)
         );
     }
@@ -113,12 +113,64 @@ fn difference(job: &Job, criterion: usize, own: &Merits, other: &Merits, system:
                 if apart > 0.0 { "more" } else { "less" }
             )
         }
+        7 => {
+            let excess = |merits: &Merits| merits.side_effects.sound_excess.unwrap_or(0.0);
+            format!(
+                "its loudest room lies {} instead of {}",
+                decibels(excess(own)),
+                decibels(excess(other))
+            )
+        }
+        8 => {
+            let worst = |merits: &Merits| {
+                let drawn = merits.side_effects.drawn_down;
+                format!("{:.1} Pa", drawn.map_or(0.0, |drawn| drawn.with_plan))
+            };
+            format!(
+                "in the worst case it draws an appliance's room down by {} instead of {}",
+                worst(own),
+                worst(other)
+            )
+        }
+        9 => {
+            let margin = |merits: &Merits| merits.side_effects.dew_margin.unwrap_or(0.0);
+            format!(
+                "the surface of its cold ducts stays {:.1} K above the dew point instead of {:.1} K",
+                margin(own),
+                margin(other)
+            )
+        }
+        10 => {
+            let lost = |merits: &Merits| {
+                let air = merits.side_effects.furnace_air;
+                air.map_or_else(
+                    || "no cooler air at all".to_owned(),
+                    |air| {
+                        format!(
+                            "air of {}",
+                            Temperature::from_si(air.without_recovery).show(system)
+                        )
+                    },
+                )
+            };
+            format!(
+                "with the recovery lost it gives the furnace {} instead of {}",
+                lost(own),
+                lost(other)
+            )
+        }
         _ => format!(
             "it delivers {} more air than needed instead of {}",
             percent(own.excess),
             percent(other.excess)
         ),
     }
+}
+
+/// A distance from a target of sound.
+fn decibels(excess: f64) -> String {
+    let side = if excess > 0.0 { "above" } else { "below" };
+    format!("{:.0} dB {side} its target", excess.abs())
 }
 
 /// A percentage with the digits that tell two plans apart.

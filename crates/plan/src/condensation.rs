@@ -4,7 +4,7 @@
 //! is assumed of the air around them stands in [`surroundings`].
 
 use air::{AirError, AirState};
-use house::model::{Job, Material, Season, Spot, Weather};
+use house::model::{End, Job, Material, Season, Spot, Weather};
 use insulation::{FOIL, InsulatedDuct, PLAIN, R_VALUE, Stream};
 
 use crate::candidate::Plan;
@@ -172,15 +172,56 @@ pub fn duct_surfaces(
     Ok(list)
 }
 
-fn duct(
-    job: &Job,
-    plan: &Plan,
-    flows: &CaseFlows,
-    weather: &Weather,
-    carries: Use,
-) -> Result<DuctSurface, Error> {
-    use house::model::End;
-    let spot = &job.spots[plan.spot];
+/// The least distance of an outer surface above the dew point around it \[K\], of outdoor and
+/// exhaust ducts in winter and summer with a plain jacket and the job's insulation; the short form
+/// of [`duct_surfaces`] for comparing many plans. `None` if there are no flows.
+///
+/// # Errors
+///
+/// As [`duct_surfaces`].
+pub fn least_margin(job: &Job, plan: &Plan, flows: &[&CaseFlows]) -> Result<Option<f64>, Error> {
+    let mut least: Option<f64> = None;
+    for weather in &job.climate.weathers {
+        let of_season = flows
+            .iter()
+            .find(|flows| flows.case.season == weather.season);
+        let Some(flows) = of_season.filter(|_| weather.season != Season::Mild) else {
+            continue;
+        };
+        let around = surroundings(job, &job.spots[plan.spot], weather)?;
+        let dew_point = around.dew_point().unwrap_or(-100.0);
+        for carries in [Use::Intake, Use::Exhaust] {
+            let carried = carried(job, plan, flows, weather, carries);
+            let duct = InsulatedDuct::new(plan.diameter, job.ducts.insulation, PLAIN)?;
+            let stream = carried.stream(job)?;
+            let margin = insulation::surface(&duct, &stream, &around).temperature - dew_point;
+            least = Some(least.map_or(margin, |known| known.min(margin)));
+        }
+    }
+    Ok(least)
+}
+
+/// What one duct carries.
+struct Carried {
+    ends: Vec<End>,
+    /// Mass flow in one run \[kg/s\].
+    mass_flow: f64,
+    /// Temperature where the air enters \[°C\].
+    temperature: f64,
+}
+
+impl Carried {
+    /// The stream with a film that passes heat as well as that of the job's duct.
+    fn stream(&self, job: &Job) -> Result<Stream, Error> {
+        let factor = match job.ducts.material {
+            Material::Flexible => CORRUGATION,
+            _ => 1.0,
+        };
+        Ok(Stream::new(self.temperature, self.mass_flow)?.with_film_factor(factor)?)
+    }
+}
+
+fn carried(job: &Job, plan: &Plan, flows: &CaseFlows, weather: &Weather, carries: Use) -> Carried {
     let recovery = sensible_recovery(&job.units[plan.unit], weather.outdoor);
     let span = weather.indoor - weather.outdoor;
     let terminal = |index| vec![End::Terminal(index)];
@@ -198,7 +239,27 @@ fn duct(
         ),
         Use::Extract => (plan.extract.clone(), flows.extract, weather.indoor),
     };
-    let mass_flow = flow.abs() / ends.len().max(1) as f64;
+    Carried {
+        mass_flow: flow.abs() / ends.len().max(1) as f64,
+        ends,
+        temperature,
+    }
+}
+
+fn duct(
+    job: &Job,
+    plan: &Plan,
+    flows: &CaseFlows,
+    weather: &Weather,
+    carries: Use,
+) -> Result<DuctSurface, Error> {
+    let spot = &job.spots[plan.spot];
+    let carried_air = carried(job, plan, flows, weather, carries);
+    let Carried {
+        ref ends,
+        mass_flow,
+        temperature,
+    } = carried_air;
     let length = spot
         .runs
         .iter()
@@ -206,14 +267,10 @@ fn duct(
         .map(|run| run.length)
         .fold(0.0, f64::max);
     let around = surroundings(job, spot, weather)?;
-    let factor = match job.ducts.material {
-        Material::Flexible => CORRUGATION,
-        _ => 1.0,
-    };
     // A film that passes heat well makes the outside colder but the wall inside warmer: each is
     // judged on the safe side.
     let smooth = Stream::new(temperature, mass_flow)?;
-    let stream = smooth.with_film_factor(factor)?;
+    let stream = carried_air.stream(job)?;
     let at = |resistance: f64, emissivity: f64| -> Result<insulation::Surface, Error> {
         let duct = InsulatedDuct::new(plan.diameter, resistance, emissivity)?;
         Ok(insulation::surface(&duct, &stream, &around))

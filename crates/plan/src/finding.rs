@@ -7,9 +7,9 @@ use crate::flows::CaseReport;
 use crate::inputs::Parameters;
 use crate::merit::{self, Merits};
 use crate::rate::RequiredRate;
-use crate::search::BALANCE_LIMIT;
+use crate::rules::{self, Rules};
 use house::model::{Interlock, Job, Layout, Mode, Season, Setting};
-use units::{Pressure, Quantity, System, VolumeFlow};
+use units::{Pressure, Quantity, System, Temperature, VolumeFlow};
 
 /// How a finding is to be taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -53,11 +53,24 @@ impl Words {
     fn pressure(&self, pascals: f64) -> String {
         true_minus(Pressure::from_si(pascals).show(self.system))
     }
+
+    /// A difference of temperatures.
+    fn degrees(&self, kelvins: f64) -> String {
+        match self.system {
+            System::Ip => format!("{:.0} °F", 1.8 * kelvins),
+            System::Si => format!("{kelvins:.1} K"),
+        }
+    }
 }
 
 /// The text with a minus sign before a negative number, instead of a hyphen.
 fn true_minus(text: String) -> String {
     text.replace('-', "−")
+}
+
+/// How far a room is drawn down: the trade says it in pascals everywhere.
+fn pascals(pressure: f64) -> String {
+    format!("{pressure:.1} Pa")
 }
 
 /// An amount in whole units of a currency: `$40`, `CAD 40`.
@@ -100,6 +113,8 @@ pub fn findings_in(
     cases: &[CaseReport],
 ) -> Vec<Finding> {
     let words = Words { system };
+    let rules = Rules::new(job);
+    let balance_limit = rules.balance_limit();
     let mut list = Vec::new();
     let mut say = |weight, text: String| list.push(Finding { weight, text });
     let at = |blower: Mode, setting: Setting| {
@@ -149,7 +164,7 @@ pub fn findings_in(
         );
     }
     if !running.is_empty() {
-        if merits.balance <= BALANCE_LIMIT {
+        if merits.balance <= balance_limit {
             say(
                 Weight::Good,
                 format!(
@@ -174,7 +189,7 @@ pub fn findings_in(
                         "With the blower {} there is {} {more}; within {} is usual.",
                         blower_words(worst.case.blower),
                         percent(worst.balance().abs()),
-                        percent(BALANCE_LIMIT)
+                        percent(balance_limit)
                     ),
                 );
             }
@@ -267,12 +282,17 @@ pub fn findings_in(
             );
         }
     }
-    if let Some(broken) = broken_rule(job, plan) {
+    if let Some(broken) = broken_rule(&rules, plan) {
         say(
             Weight::NotAllowed,
-            format!("{} ({}) {}", broken.demand, broken.authority, broken.remedy),
+            format!(
+                "{} {}",
+                rules::words(rules.book(), broken, system),
+                broken.remedy
+            ),
         );
     }
+    side_effects(&words, job, merits, &mut say);
     let blower = merit::added_blower_electricity(job, plan.interlock);
     if blower > 0.0 {
         say(
@@ -452,12 +472,87 @@ fn blower_flow(job: &Job, mode: Mode) -> f64 {
 }
 
 /// The first rule of the survey that a plan named in the job file breaks.
-fn broken_rule(job: &Job, plan: &Plan) -> Option<&'static crate::rules::Rule> {
-    use crate::rules;
-    rules::unit_in_spot(job, plan.unit, plan.spot)
-        .or_else(|| rules::joint(job, plan.spot, plan.layout, &plan.extract, &plan.supply))
-        .or_else(|| rules::terminals(job, plan.spot, plan.intake, plan.exhaust))
-        .or_else(|| rules::interlock(job, plan.layout, plan.interlock))
+fn broken_rule(rules: &Rules<'_>, plan: &Plan) -> Option<&'static ::rules::Row> {
+    rules
+        .unit_in_spot(plan.unit, plan.spot)
+        .or_else(|| rules.joint(plan.spot, plan.layout, &plan.extract, &plan.supply))
+        .or_else(|| rules.terminals(plan.spot, plan.intake, plan.exhaust))
+        .or_else(|| rules.interlock(plan.layout, plan.interlock))
+}
+
+/// What the plan does beside moving air.
+fn side_effects(words: &Words, job: &Job, merits: &Merits, say: &mut impl FnMut(Weight, String)) {
+    let effects = &merits.side_effects;
+    let temperature = |value: f64| true_minus(Temperature::from_si(value).show(words.system));
+    if let Some(drawn) = effects.drawn_down {
+        let name = &job.appliances[drawn.appliance].name;
+        let (found, with_plan, limit) = (
+            pascals(drawn.as_found),
+            pascals(drawn.with_plan),
+            pascals(drawn.limit),
+        );
+        if drawn.as_found > drawn.limit {
+            say(
+                Weight::NotAllowed,
+                format!(
+                    "Already as found, with every exhaust running, the {name} can be drawn down by {found}, beyond its {limit}; with this plan {with_plan} at worst. Have it tested by a qualified person and mended before any other work."
+                ),
+            );
+        } else if drawn.with_plan > drawn.limit {
+            say(
+                Weight::NotAllowed,
+                format!(
+                    "If its supply fan fails while every exhaust runs, this plan draws the {name} down by {with_plan}, beyond its {limit}; as found it is {found}. Choose a sealed appliance, make-up air or less exhaust."
+                ),
+            );
+        }
+    }
+    if let Some(air) = effects.furnace_air {
+        if air.temperature < air.least {
+            say(
+                Weight::NotAllowed,
+                format!(
+                    "On the winter design day the furnace gets air of {}, below the {} that it needs. Bring less outdoor air into the return, or recover more of its heat.",
+                    temperature(air.temperature),
+                    temperature(air.least)
+                ),
+            );
+        } else if air.without_recovery < air.least {
+            say(
+                Weight::Doubtful,
+                format!(
+                    "If the recovery fails on the winter design day, the furnace gets air of {}, below the {} that it needs; while the core works it is {}.",
+                    temperature(air.without_recovery),
+                    temperature(air.least),
+                    temperature(air.temperature)
+                ),
+            );
+        }
+    }
+    if let Some(excess) = effects.sound_excess.filter(|excess| *excess > 0.5) {
+        say(
+            Weight::Doubtful,
+            format!(
+                "In its usual mode the loudest room lies about {excess:.0} dB above its target; the estimate is rough. Longer flexible duct at the unit, a lined box or a quieter setting helps."
+            ),
+        );
+    }
+    if let Some(margin) = effects
+        .dew_margin
+        .filter(|margin| *margin < crate::condensation::MARGIN)
+    {
+        say(
+            Weight::Doubtful,
+            format!(
+                "The ducts of outdoor and exhaust air sweat: with the job's insulation their surface comes {} the dew point. Choose thicker insulation, and seal its jacket.",
+                if margin < 0.0 {
+                    format!("{} below", words.degrees(-margin))
+                } else {
+                    format!("within {} of", words.degrees(margin))
+                }
+            ),
+        );
+    }
 }
 
 /// Words for an interlock in a sentence.

@@ -9,6 +9,9 @@ use crate::inputs::{Inputs, Parameters};
 use crate::installation::{Installation, Unsolved};
 use crate::merit::{self, Merits, PartLine};
 use crate::rate::{self, RequiredRate};
+use crate::rules::Rules;
+use crate::safety::AsFound;
+use crate::side_effects::side_effects;
 use house::model::{ChosenPlan, End, Job, Season, Setting, Side};
 use rand_core::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
@@ -276,7 +279,18 @@ fn report(
         .filter(|flows| runs(&flows.case) && flows.case.setting == plan.setting)
         .cloned()
         .collect();
-    let merits = merit::merits(job, &plan, required.rate, &at_setting);
+    let rules = Rules::new(job);
+    let as_found = AsFound::new(job, parameters)?;
+    let mut installation = Installation::new(job, Some(&plan), parameters.best(), false)?;
+    let (effects, _) = side_effects(
+        job,
+        &rules,
+        &as_found,
+        &plan,
+        &mut installation,
+        &at_setting,
+    )?;
+    let merits = merit::merits(job, &plan, required.rate, &at_setting, effects);
     let findings = finding::findings(job, &plan, &required, &merits, &reports);
     Ok(FlowsReport {
         parts: merit::parts(job, &plan),

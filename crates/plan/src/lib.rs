@@ -30,7 +30,9 @@ pub mod rate;
 pub mod rules;
 pub mod safety;
 pub mod search;
+pub mod side_effects;
 pub mod sound;
+pub mod standing;
 pub mod usual;
 
 pub use candidate::Plan;

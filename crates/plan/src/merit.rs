@@ -2,6 +2,8 @@
 
 use crate::candidate::Plan;
 use crate::case::{CaseFlows, blower_modes, called_mode};
+use crate::condensation::MARGIN;
+use crate::side_effects::SideEffects;
 use house::model::{End, Interlock, Job, Mode, Setting};
 
 /// Hours of a year.
@@ -30,6 +32,8 @@ pub struct Merits {
     pub electricity_cost: f64,
     /// Cost of unit and parts.
     pub parts_cost: f64,
+    /// What it does beside moving air.
+    pub side_effects: SideEffects,
 }
 
 /// A criterion by which plans are compared.
@@ -49,63 +53,101 @@ pub struct Criterion {
 
 /// The criteria; the points add up to 100. Limits and weights are our own choice, made so that air
 /// that flows as promised outweighs everything else.
-pub static CRITERIA: [Criterion; 7] = [
+pub static CRITERIA: [Criterion; 11] = [
     Criterion {
         name: "balance",
         good: 0.02,
         bad: 0.15,
-        weight: 28.0,
+        weight: 22.0,
         value: |m| m.balance,
     },
     Criterion {
         name: "short circuit",
         good: 0.02,
         bad: 0.30,
-        weight: 22.0,
+        weight: 18.0,
         value: |m| m.short_circuit,
     },
     Criterion {
         name: "pressure left for the fan",
         good: 0.50,
         bad: 1.0,
-        weight: 10.0,
+        weight: 8.0,
         value: |m| m.fan_pressure_used,
     },
     Criterion {
         name: "air speed",
         good: 2.5,
         bad: 5.0,
-        weight: 10.0,
+        weight: 5.0,
         value: |m| m.velocity,
     },
     Criterion {
         name: "electricity",
         good: 200.0,
         bad: 2500.0,
-        weight: 10.0,
+        weight: 8.0,
         value: |m| m.electricity,
     },
     Criterion {
         name: "parts",
         good: 0.0,
         bad: 1.0,
-        weight: 14.0,
+        weight: 12.0,
         value: |_| 0.0,
     },
     Criterion {
         name: "more air than needed",
         good: 0.25,
         bad: 1.0,
-        weight: 6.0,
+        weight: 4.0,
         value: |m| m.excess,
     },
+    Criterion {
+        name: "sound above target",
+        good: 0.0,
+        bad: 15.0,
+        weight: 9.0,
+        value: |m| m.side_effects.sound_excess.unwrap_or(0.0),
+    },
+    Criterion {
+        name: "house drawn down",
+        good: 0.0,
+        bad: 1.0,
+        weight: 6.0,
+        value: |m| m.side_effects.drawn_down.map_or(0.0, |drawn| drawn.added()),
+    },
+    Criterion {
+        name: "sweating ducts",
+        good: 0.0,
+        bad: 5.0,
+        weight: 4.0,
+        value: |m| {
+            m.side_effects
+                .dew_margin
+                .map_or(0.0, |margin| MARGIN - margin)
+        },
+    },
+    Criterion {
+        name: "furnace air if recovery fails",
+        good: 0.0,
+        bad: 10.0,
+        weight: 4.0,
+        value: |m| {
+            let air = m.side_effects.furnace_air;
+            air.map_or(0.0, |air| air.least - air.without_recovery)
+        },
+    },
 ];
+
+/// Number of [`CRITERIA`].
+pub const COUNT: usize = CRITERIA.len();
 
 /// Index of the criterion of cost, which compares with the cheapest plan that works.
 const PARTS: usize = 5;
 
 /// Points that a plan loses at each criterion.
-pub fn lost_points(merits: &Merits, cheapest: f64) -> [f64; 7] {
+pub fn lost_points(merits: &Merits, cheapest: f64) -> [f64; COUNT] {
     std::array::from_fn(|index| {
         let criterion = &CRITERIA[index];
         let value = if index == PARTS {
@@ -119,13 +161,13 @@ pub fn lost_points(merits: &Merits, cheapest: f64) -> [f64; 7] {
 }
 
 /// Whether `a` is at least as good as `b` in everything that matters and better in something:
-/// balance, short circuit, air speed, electricity and parts.
+/// balance, short circuit, sound, electricity and parts.
 pub fn dominates(a: &Merits, b: &Merits) -> bool {
     let values = |m: &Merits| {
         [
             m.balance,
             m.short_circuit,
-            m.velocity,
+            m.side_effects.sound_excess.unwrap_or(0.0),
             m.electricity,
             m.parts_cost,
         ]
@@ -288,9 +330,15 @@ pub fn parts(job: &Job, plan: &Plan) -> Vec<PartLine> {
     lines
 }
 
-/// Merits of a plan from the flows of every case in which it runs. `required` is in m³/s at
-/// standard density.
-pub fn merits(job: &Job, plan: &Plan, required: f64, cases: &[CaseFlows]) -> Merits {
+/// Merits of a plan from the flows of every case in which it runs and from its side effects.
+/// `required` is in m³/s at standard density.
+pub fn merits(
+    job: &Job,
+    plan: &Plan,
+    required: f64,
+    cases: &[CaseFlows],
+    side_effects: SideEffects,
+) -> Merits {
     let share = running_share(job, plan.interlock);
     let least = cases
         .iter()
@@ -329,6 +377,7 @@ pub fn merits(job: &Job, plan: &Plan, required: f64, cases: &[CaseFlows]) -> Mer
         blower_electricity,
         electricity_cost: electricity * job.costs.electricity,
         parts_cost: parts(job, plan).iter().map(|line| line.price).sum(),
+        side_effects,
     }
 }
 

@@ -14,7 +14,10 @@ use crate::candidate::Plan;
 use crate::case::{OperatingCase, blower_modes};
 use crate::flows::{Band, FlowsError};
 use crate::inputs::{Inputs, Parameters};
+use crate::installation::Unsolved;
 use crate::installation::{Doors, Exhausts, Household, Installation};
+use crate::rules::{self, row_of_venting};
+use ::rules::Row;
 use ::rules::{Confidence, RuleBook};
 use house::model::{Appliance, Job, Mode, OpeningKind, Season, Setting, Venting, ZoneKind};
 use rand_core::SeedableRng;
@@ -159,19 +162,6 @@ pub fn safety(job: &Job, plan: Option<&Plan>, book: &RuleBook) -> Result<SafetyR
     })
 }
 
-/// Name of the row that limits an appliance by its venting.
-fn row_of(venting: Venting) -> Option<&'static str> {
-    match venting {
-        Venting::NaturalDraftWaterHeaterAlone => Some("orphan water heater"),
-        Venting::NaturalDraftShared => Some("common vent"),
-        Venting::NaturalDraft => Some("natural draft"),
-        Venting::InducedDraftShared => Some("induced draft, common vent"),
-        Venting::PowerVented => Some("induced draft"),
-        Venting::Sealed => Some("sealed combustion"),
-        Venting::Unvented => None,
-    }
-}
-
 /// The limit of an appliance (Pa), whose it is, and whether it comes from memory.
 fn limit(appliance: &Appliance, book: &RuleBook) -> (Option<f64>, String, bool) {
     if let Some(limit) = appliance.limit {
@@ -179,7 +169,7 @@ fn limit(appliance: &Appliance, book: &RuleBook) -> (Option<f64>, String, bool) 
     }
     let ruling = appliance
         .venting
-        .and_then(row_of)
+        .and_then(row_of_venting)
         .and_then(|id| book.limit(id));
     ruling.map_or((None, String::new(), false), |ruling| {
         let unverified =
@@ -195,18 +185,8 @@ fn drawn_down(
     parameters: &Parameters,
     zone: usize,
 ) -> Result<Depressurisation, FlowsError> {
-    let states = states(job, plan, zone);
     let mut installation = Installation::new(job, plan, parameters.best(), false)?;
-    let mut worst: Option<(f64, HouseState)> = None;
-    for season in [Season::Winter, Season::Mild, Season::Summer] {
-        let calm = calm(&mut installation, season, zone)?;
-        for &state in states.iter().filter(|state| state.season == season) {
-            let net = pressure(&mut installation, state, zone)? - calm;
-            if worst.is_none_or(|(known, _)| net < known) {
-                worst = Some((net, state));
-            }
-        }
-    }
+    let worst = lowest(&mut installation, &states(job, plan, zone), zone)?;
     let Some((net, state)) = worst else {
         return Err(FlowsError("the house has no state to solve".into()));
     };
@@ -228,6 +208,176 @@ fn drawn_down(
     })
 }
 
+/// The lowest net pressure of a zone over some states, with the state.
+fn lowest(
+    installation: &mut Installation,
+    states: &[HouseState],
+    zone: usize,
+) -> Result<Option<(f64, HouseState)>, Unsolved> {
+    let mut worst: Option<(f64, HouseState)> = None;
+    for season in [Season::Winter, Season::Mild, Season::Summer] {
+        let mut some = states
+            .iter()
+            .filter(|state| state.season == season)
+            .peekable();
+        if some.peek().is_none() {
+            continue;
+        }
+        let calm = calm(installation, season, zone)?;
+        for &state in some {
+            let net = pressure(installation, state, zone)? - calm;
+            if worst.is_none_or(|(known, _)| net < known) {
+                worst = Some((net, state));
+            }
+        }
+    }
+    Ok(worst)
+}
+
+/// How far the appliance that fares worst is drawn down.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DrawnDown {
+    /// Index into the job's appliances.
+    pub appliance: usize,
+    /// Largest depressurisation allowed (Pa, positive).
+    pub limit: f64,
+    /// Net depressurisation in the house as found (Pa, positive when drawn down).
+    pub as_found: f64,
+    /// The same with the plan.
+    pub with_plan: f64,
+}
+
+impl DrawnDown {
+    /// Part of the limit that the plan takes beyond the house as found.
+    pub fn added(&self) -> f64 {
+        (self.with_plan - self.as_found) / self.limit
+    }
+
+    /// Whether the house as found keeps the limit and the plan breaks it.
+    pub fn spoilt(&self) -> bool {
+        self.as_found <= self.limit && self.with_plan > self.limit
+    }
+}
+
+/// The worst state of the house as found for each appliance whose limit is known, found once, so
+/// that many plans can be compared quickly: each is tried in that state alone, standing still and
+/// with its supply fan failed at its strongest setting. [`safety`] tries every state.
+pub struct AsFound {
+    appliances: Vec<Found>,
+}
+
+struct Found {
+    appliance: usize,
+    zone: usize,
+    limit: f64,
+    /// The rule of the limit, if it may decide.
+    row: Option<&'static Row>,
+    net: f64,
+    state: HouseState,
+}
+
+impl AsFound {
+    /// Solves the house as found.
+    ///
+    /// # Errors
+    ///
+    /// [`FlowsError`] if its network cannot be built or solved.
+    pub fn new(job: &Job, parameters: &Parameters) -> Result<Self, FlowsError> {
+        let mut appliances = Vec::new();
+        for (index, appliance) in job.appliances.iter().enumerate() {
+            let (Some(limit), ..) = limit(appliance, &job.rules) else {
+                continue;
+            };
+            let row = match appliance.limit {
+                Some(_) => Some(&rules::APPLIANCE_LIMIT),
+                None => appliance
+                    .venting
+                    .and_then(row_of_venting)
+                    .and_then(|id| job.rules.limit(id))
+                    .filter(|ruling| ruling.holds(0.0).is_some())
+                    .map(|ruling| ruling.row),
+            };
+            let zone = appliance.zone;
+            let mut installation = Installation::new(job, None, parameters.best(), false)?;
+            if let Some((net, state)) = lowest(&mut installation, &states(job, None, zone), zone)? {
+                appliances.push(Found {
+                    appliance: index,
+                    zone,
+                    limit,
+                    row,
+                    net,
+                    state,
+                });
+            }
+        }
+        Ok(Self { appliances })
+    }
+
+    /// The appliances that are beyond their limit already; nothing is added to them here.
+    pub fn beyond(&self) -> Vec<DrawnDown> {
+        self.appliances
+            .iter()
+            .map(|found| DrawnDown {
+                appliance: found.appliance,
+                limit: found.limit,
+                as_found: -found.net,
+                with_plan: -found.net,
+            })
+            .filter(|drawn| drawn.as_found > drawn.limit)
+            .collect()
+    }
+
+    /// How the appliance fares that comes nearest to its limit with a plan, and the rule that the
+    /// plan breaks: one that the house as found keeps. Leaves the household of the installation
+    /// changed.
+    ///
+    /// # Errors
+    ///
+    /// [`Unsolved`] if a state has no solution.
+    pub fn with_plan(
+        &self,
+        job: &Job,
+        plan: &Plan,
+        installation: &mut Installation,
+    ) -> Result<(Option<DrawnDown>, Option<&'static Row>), Unsolved> {
+        let strongest = job.units[plan.unit]
+            .settings
+            .iter()
+            .map(|tested| tested.setting)
+            .max()
+            .unwrap_or(plan.setting);
+        let mut worst: Option<DrawnDown> = None;
+        let mut broken = None;
+        for found in &self.appliances {
+            let states = [
+                VentilatorState::Off,
+                VentilatorState::ExhaustOnly(strongest),
+            ]
+            .map(|ventilator| HouseState {
+                ventilator,
+                ..found.state
+            });
+            let Some((net, _)) = lowest(installation, &states, found.zone)? else {
+                continue;
+            };
+            let drawn = DrawnDown {
+                appliance: found.appliance,
+                limit: found.limit,
+                as_found: -found.net,
+                with_plan: -net,
+            };
+            if drawn.spoilt() && broken.is_none() {
+                broken = found.row;
+            }
+            let share = |drawn: &DrawnDown| drawn.with_plan / drawn.limit;
+            if worst.is_none_or(|known| share(&drawn) > share(&known)) {
+                worst = Some(drawn);
+            }
+        }
+        Ok((worst, broken))
+    }
+}
+
 fn net_of(
     job: &Job,
     plan: Option<&Plan>,
@@ -241,7 +391,7 @@ fn net_of(
 }
 
 /// Pressure of the zone while nothing runs (Pa).
-fn calm(installation: &mut Installation, season: Season, zone: usize) -> Result<f64, FlowsError> {
+fn calm(installation: &mut Installation, season: Season, zone: usize) -> Result<f64, Unsolved> {
     installation.set_household(Household {
         exhausts: Exhausts::None,
         doors: Doors::AsSurveyed,
@@ -253,7 +403,7 @@ fn calm(installation: &mut Installation, season: Season, zone: usize) -> Result<
         season,
         wind: None,
     };
-    Ok(installation.pressure_of_zone(case, zone)?)
+    installation.pressure_of_zone(case, zone)
 }
 
 /// Pressure of the zone in a state with all exhausts running (Pa).
@@ -261,7 +411,7 @@ fn pressure(
     installation: &mut Installation,
     state: HouseState,
     zone: usize,
-) -> Result<f64, FlowsError> {
+) -> Result<f64, Unsolved> {
     let (setting, supply_failed) = match state.ventilator {
         VentilatorState::Absent | VentilatorState::Off => (Setting::Off, false),
         VentilatorState::Running(setting) => (setting, false),
@@ -278,7 +428,7 @@ fn pressure(
         season: state.season,
         wind: None,
     };
-    Ok(installation.pressure_of_zone(case, zone)?)
+    installation.pressure_of_zone(case, zone)
 }
 
 /// Every state to be tried.

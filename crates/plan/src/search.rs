@@ -7,11 +7,11 @@ use crate::inputs::{Inputs, Parameters};
 use crate::installation::Installation;
 use crate::merit::{self, Merits};
 use crate::rate::{self, RequiredRate};
-use crate::rules::{self, Rule};
+use crate::rules::{self, Rules};
+use crate::safety::{AsFound, DrawnDown};
+use crate::side_effects::side_effects;
+use ::rules::Row;
 use house::model::{Job, Layout, Season, Setting};
-
-/// Balance within which an installation counts as balanced (common practice, no published source).
-pub const BALANCE_LIMIT: f64 = 0.10;
 
 /// A candidate that meets every hard rule.
 #[derive(Debug, Clone, PartialEq)]
@@ -21,7 +21,9 @@ pub struct Evaluated {
     /// What was measured.
     pub merits: Merits,
     /// Points lost at each of [`merit::CRITERIA`].
-    pub lost: [f64; 7],
+    pub lost: [f64; merit::COUNT],
+    /// The balance stays within the rule in every blower mode in which the ventilator runs.
+    pub balanced: bool,
     /// No other plan is at least as good in everything.
     pub pareto: bool,
     /// Place in the order of the candidates, which breaks ties.
@@ -32,11 +34,6 @@ impl Evaluated {
     /// Points out of 100.
     pub fn score(&self) -> f64 {
         100.0 - self.lost.iter().sum::<f64>()
-    }
-
-    /// Whether the balance stays within ±10 % in every blower mode in which the ventilator runs.
-    pub fn balanced(&self) -> bool {
-        self.merits.balance <= BALANCE_LIMIT
     }
 }
 
@@ -51,8 +48,12 @@ pub struct Search {
     pub solved: usize,
     /// How many operating cases were solved to the end for them.
     pub cases: usize,
-    /// How many fell to which rule, in the order of [`rules::ALL`].
-    pub discarded: Vec<(&'static Rule, usize)>,
+    /// Appliances that the house as found already draws down beyond their limit.
+    pub unsafe_as_found: Vec<DrawnDown>,
+    /// Largest share by which supply and extract may differ.
+    pub balance_limit: f64,
+    /// How many fell to which rule, in the order in which rules are applied.
+    pub discarded: Vec<(&'static Row, usize)>,
     /// Plans that meet every hard rule, best first: balanced before unbalanced, then by points.
     pub ranked: Vec<Evaluated>,
     /// Cases that the solver could not solve, with its words. There should be none.
@@ -82,7 +83,7 @@ enum Outcome {
         cases: usize,
     },
     Falls {
-        rule: &'static Rule,
+        rule: &'static Row,
         cases: usize,
     },
     Unsolved(String),
@@ -98,12 +99,30 @@ pub fn search(job: &Job, progress: &(dyn Fn(usize, usize) + Sync)) -> Search {
     let mut found = candidates(job);
     let plans = std::mem::take(&mut found.plans);
     let parameters = Parameters::new(job);
+    let rules = Rules::new(job);
+    let balance_limit = rules.balance_limit();
     let solved = plans.len();
-    let outcomes = each(plans, progress, |plan| {
-        evaluate(job, plan, parameters.best(), required.rate)
-    });
-    let mut ranked = Vec::new();
     let mut unsolved = Vec::new();
+    let mut unsafe_as_found = Vec::new();
+    let outcomes = match AsFound::new(job, &parameters) {
+        Ok(as_found) => {
+            unsafe_as_found = as_found.beyond();
+            let search = Searched {
+                job,
+                rules: &rules,
+                as_found: &as_found,
+                inputs: parameters.best(),
+                required: required.rate,
+            };
+            each(plans, progress, |plan| search.evaluate(plan))
+        }
+        Err(error) => {
+            found.discard(&rules::NOT_SOLVED, solved);
+            unsolved.push(error.to_string());
+            Vec::new()
+        }
+    };
+    let mut ranked = Vec::new();
     let mut total_cases = 0;
     for (order, outcome) in outcomes.into_iter().enumerate() {
         match outcome {
@@ -116,7 +135,8 @@ pub fn search(job: &Job, progress: &(dyn Fn(usize, usize) + Sync)) -> Search {
                 ranked.push(Evaluated {
                     plan: *plan,
                     merits,
-                    lost: [0.0; 7],
+                    lost: [0.0; merit::COUNT],
+                    balanced: merits.balance <= balance_limit,
                     pareto: false,
                     order,
                 });
@@ -139,19 +159,21 @@ pub fn search(job: &Job, progress: &(dyn Fn(usize, usize) + Sync)) -> Search {
         plan.lost = merit::lost_points(&plan.merits, cheapest);
     }
     ranked.sort_by(|a, b| {
-        b.balanced()
-            .cmp(&a.balanced())
+        b.balanced
+            .cmp(&a.balanced)
             .then(b.score().total_cmp(&a.score()))
             .then(a.order.cmp(&b.order))
     });
     mark_pareto(&mut ranked);
     let mut discarded = found.discarded;
-    discarded.sort_by_key(|(rule, _)| rules::ALL.iter().position(|known| known.id == rule.id));
+    discarded.sort_by_key(|(rule, _)| rules::order(rule));
     Search {
         required,
         combinations: found.combinations,
         solved,
         cases: total_cases,
+        unsafe_as_found,
+        balance_limit,
         discarded,
         ranked,
         unsolved,
@@ -196,100 +218,133 @@ fn each<T>(
         .collect()
 }
 
-/// Finds the lowest setting at which a candidate meets the rate, with its dampers set.
-fn evaluate(job: &Job, mut plan: Plan, inputs: &Inputs, required: f64) -> Outcome {
-    let mut installation = match Installation::new(job, Some(&plan), inputs, false) {
-        Ok(installation) => installation,
-        Err(error) => return Outcome::Unsolved(error.to_string()),
-    };
-    let unit = &job.units[plan.unit];
-    let modes = running_modes(job, plan.interlock);
-    // Boost is for an hour now and then, not for the continuous rate.
-    let mut settings: Vec<Setting> = unit.settings.iter().map(|tested| tested.setting).collect();
-    settings.sort();
-    if settings.len() > 1 {
-        settings.retain(|&setting| setting != Setting::Boost);
-    }
-    let needed =
-        required * air::STANDARD_DENSITY / merit::running_share(job, plan.interlock).max(1e-6);
-    let mut cases = 0;
-    let mut fallen: &'static Rule = &rules::RATE;
-    for setting in settings {
-        // With open dampers a stream is nearly as strong as it can be: skip hopeless settings.
-        installation.set_dampers(0.0, 0.0);
-        let Some(&blower) = modes.first() else { break };
-        let open = match installation.solve(OperatingCase {
-            blower,
-            setting,
-            season: Season::Mild,
-            wind: None,
-        }) {
-            Ok(flows) => flows,
-            Err(error) => return Outcome::Unsolved(error.to_string()),
-        };
-        cases += 1;
-        if open.delivered < 0.97 * needed {
-            continue;
-        }
-        if let Err(error) = balance::set_dampers(&mut installation, job, setting) {
-            return Outcome::Unsolved(error.to_string());
-        }
-        let mut flows = Vec::with_capacity(3 * modes.len());
-        for season in [Season::Mild, Season::Winter, Season::Summer] {
-            for &blower in &modes {
-                match installation.solve(OperatingCase {
-                    blower,
-                    setting,
-                    season,
-                    wind: None,
-                }) {
-                    Ok(solved) => flows.push(solved),
-                    Err(error) => return Outcome::Unsolved(error.to_string()),
-                }
-            }
-            // Weather changes the flows by a few per cent: do not go on where the rate is far off.
-            if flows.iter().any(|case| case.delivered < 0.9 * needed) {
-                break;
-            }
-        }
-        cases += flows.len();
-        if flows.iter().any(|case| case.delivered < needed) {
-            continue;
-        }
-        if let Some(rule) = flows.iter().find_map(|case| breaks(job, &plan, case)) {
-            fallen = rule;
-            continue;
-        }
-        if let Some(set) = installation.plan() {
-            plan = set.clone();
-        }
-        plan.setting = setting;
-        let merits = merit::merits(job, &plan, required, &flows);
-        return Outcome::Works {
-            plan: Box::new(plan),
-            merits,
-            cases,
-        };
-    }
-    Outcome::Falls {
-        rule: fallen,
-        cases,
-    }
+/// What every candidate is judged by.
+struct Searched<'a> {
+    job: &'a Job,
+    rules: &'a Rules<'a>,
+    as_found: &'a AsFound,
+    inputs: &'a Inputs,
+    /// The required rate (m³/s).
+    required: f64,
 }
 
-/// Rules that need computed flows.
-fn breaks(job: &Job, plan: &Plan, case: &CaseFlows) -> Option<&'static Rule> {
-    if plan.two_in_one()
-        && let limit = job.terminals[plan.intake].flow_limit.unwrap_or(0.051_914)
-        && case.supply.abs().max(case.extract.abs()) > limit * air::STANDARD_DENSITY
-    {
-        return Some(&rules::HOOD_LIMIT);
+impl Searched<'_> {
+    /// Finds the lowest setting at which a candidate meets the rate, with its dampers set.
+    fn evaluate(&self, mut plan: Plan) -> Outcome {
+        let &Self {
+            job,
+            inputs,
+            required,
+            ..
+        } = self;
+        let mut installation = match Installation::new(job, Some(&plan), inputs, false) {
+            Ok(installation) => installation,
+            Err(error) => return Outcome::Unsolved(error.to_string()),
+        };
+        let unit = &job.units[plan.unit];
+        let modes = running_modes(job, plan.interlock);
+        // Boost is for an hour now and then, not for the continuous rate.
+        let mut settings: Vec<Setting> =
+            unit.settings.iter().map(|tested| tested.setting).collect();
+        settings.sort();
+        if settings.len() > 1 {
+            settings.retain(|&setting| setting != Setting::Boost);
+        }
+        let needed =
+            required * air::STANDARD_DENSITY / merit::running_share(job, plan.interlock).max(1e-6);
+        let mut cases = 0;
+        let mut fallen: &'static Row = &rules::RATE;
+        for setting in settings {
+            // With open dampers a stream is nearly as strong as it can be: skip hopeless settings.
+            installation.set_dampers(0.0, 0.0);
+            let Some(&blower) = modes.first() else { break };
+            let open = match installation.solve(OperatingCase {
+                blower,
+                setting,
+                season: Season::Mild,
+                wind: None,
+            }) {
+                Ok(flows) => flows,
+                Err(error) => return Outcome::Unsolved(error.to_string()),
+            };
+            cases += 1;
+            if open.delivered < 0.97 * needed {
+                continue;
+            }
+            if let Err(error) = balance::set_dampers(&mut installation, job, setting) {
+                return Outcome::Unsolved(error.to_string());
+            }
+            let mut flows = Vec::with_capacity(3 * modes.len());
+            for season in [Season::Mild, Season::Winter, Season::Summer] {
+                for &blower in &modes {
+                    match installation.solve(OperatingCase {
+                        blower,
+                        setting,
+                        season,
+                        wind: None,
+                    }) {
+                        Ok(solved) => flows.push(solved),
+                        Err(error) => return Outcome::Unsolved(error.to_string()),
+                    }
+                }
+                // Weather changes the flows by a few per cent: do not go on where the rate is far off.
+                if flows.iter().any(|case| case.delivered < 0.9 * needed) {
+                    break;
+                }
+            }
+            cases += flows.len();
+            if flows.iter().any(|case| case.delivered < needed) {
+                continue;
+            }
+            if let Some(rule) = flows.iter().find_map(|case| self.breaks(&plan, case)) {
+                fallen = rule;
+                continue;
+            }
+            if let Some(set) = installation.plan() {
+                plan = set.clone();
+            }
+            plan.setting = setting;
+            let effects = side_effects(
+                job,
+                self.rules,
+                self.as_found,
+                &plan,
+                &mut installation,
+                &flows,
+            );
+            let effects = match effects {
+                // A higher setting would only make them worse.
+                Ok((_, Some(rule))) => return Outcome::Falls { rule, cases },
+                Ok((effects, None)) => effects,
+                Err(error) => return Outcome::Unsolved(error.to_string()),
+            };
+            let merits = merit::merits(job, &plan, required, &flows, effects);
+            return Outcome::Works {
+                plan: Box::new(plan),
+                merits,
+                cases,
+            };
+        }
+        Outcome::Falls {
+            rule: fallen,
+            cases,
+        }
     }
-    let beyond = case
-        .external_static_pressure
-        .iter()
-        .any(|&pressure| pressure > case.certified_pressure);
-    beyond.then_some(&rules::NO_PRESSURE_LEFT)
+
+    /// Rules that need computed flows.
+    fn breaks(&self, plan: &Plan, case: &CaseFlows) -> Option<&'static Row> {
+        if plan.two_in_one() {
+            let flow = case.supply.abs().max(case.extract.abs()) / air::STANDARD_DENSITY;
+            if let Some(rule) = self.rules.hood(plan.intake, flow) {
+                return Some(rule);
+            }
+        }
+        let beyond = case
+            .external_static_pressure
+            .iter()
+            .any(|&pressure| pressure > case.certified_pressure);
+        beyond.then_some(&rules::NO_PRESSURE_LEFT)
+    }
 }
 
 /// Marks the plans that no other dominates.

@@ -2,7 +2,7 @@
 
 use acoustics::energy_sum;
 use house::model::{Job, Material, Season};
-use plan::condensation::{Verdict, duct_surfaces};
+use plan::condensation::{Verdict, duct_surfaces, least_margin};
 use plan::duct_runs::Use;
 use plan::flows::with_dampers;
 use plan::sound::{SoundReport, sound_in_rooms};
@@ -133,6 +133,13 @@ fn cold_ducts_are_judged_in_both_seasons() {
             assert_eq!(duct.seal, winter, "{name}");
             assert!((duct.after - duct.around).abs() <= (duct.temperature - duct.around).abs());
         }
+        // The short form for comparing plans is the least of the same margins.
+        let least = ducts
+            .iter()
+            .map(|duct| duct.own.margin[0])
+            .fold(f64::INFINITY, f64::min);
+        let short: Vec<&CaseFlows> = flows.iter().collect();
+        assert_eq!(least_margin(&job, &plan, &short), Ok(Some(least)), "{name}");
     }
 }
 

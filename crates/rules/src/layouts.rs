@@ -1,6 +1,6 @@
 //! Rows about how the ventilator joins the ducts, and its balance.
 
-use crate::row::{CANADA, CFM, Confidence, FOOT, INCH, Kind, Limit, Row, RuleSet, Subject};
+use crate::row::{CANADA, CFM, Confidence, FOOT, Kind, Limit, Row, RuleSet, Subject};
 
 /// The rows.
 pub(crate) static ROWS: &[Row] = &[
@@ -174,27 +174,6 @@ pub(crate) static ROWS: &[Row] = &[
         limit: Some(Limit::at_most(110.0 * CFM, Kind::Flow)),
         exception: "the data of the hood give another limit",
         remedy: "Use two hoods.",
-        ..Row::BLANK
-    },
-    Row {
-        id: "terminals together",
-        subject: Subject::Siting,
-        applies_to: "the intake and the unit's own exhaust",
-        demand: "The intake lies at least 6 ft from the unit's own exhaust, unless one hood is made for both.",
-        limit: Some(Limit::at_least(6.0 * FOOT, Kind::Length)),
-        measured: "edge to edge of the openings, the shortest straight line",
-        exception: "one hood made for both",
-        remedy: "Measure the distance between the two, move one, or use a two-in-one hood.",
-        ..Row::BLANK
-    },
-    Row {
-        id: "low intake",
-        subject: Subject::Siting,
-        applies_to: "the intake",
-        demand: "The intake lies at least 18 in above grade.",
-        limit: Some(Limit::at_least(18.0 * INCH, Kind::Length)),
-        measured: "from the lower edge of the opening to grade or a fixed surface below it",
-        remedy: "Raise the intake.",
         ..Row::BLANK
     },
     Row {

@@ -9,10 +9,11 @@ use plan::comparison::why;
 use plan::finding::{self, money};
 use plan::flows::{FlowsReport, flows_of};
 use plan::merit::{CRITERIA, Merits};
-use plan::rules::Rule;
 use plan::search::{Evaluated, Search};
+use plan::standing::{Standing, State, standings};
+use rules::Row as RuleRow;
 use serde_json::{Value, json};
-use units::{Length, Quantity, VolumeFlow, both};
+use units::{Length, Quantity, System, VolumeFlow, both};
 
 use crate::command_line::Options;
 use crate::commands::flows::{capital, place, search, unsolved};
@@ -58,6 +59,7 @@ pub fn run(
     }
     let mut text = page.heading(&job.name);
     text.push('\n');
+    text.push_str(&before_all(page, &found));
     text.push_str(&demand(page, &found));
     text.push('\n');
     text.push_str(&fallen(page, &found));
@@ -107,6 +109,22 @@ fn demand(page: Page<'_>, found: &Search) -> String {
     ))
 }
 
+/// What has to be mended before anything else.
+fn before_all(page: Page<'_>, found: &Search) -> String {
+    let show = |pascals: f64| format!("{} Pa", fixed(pascals, 1));
+    let mut text = String::new();
+    for drawn in &found.unsafe_as_found {
+        text.push_str(&page.paragraph(&format!(
+            "Before anything else: as found, with every exhaust running, the room of the {} can be drawn down by {}, beyond its {}. Have it tested by a qualified person and mended first; the plans below are judged as if nothing had been mended. See lungwort safety.",
+            page.job.appliances[drawn.appliance].name,
+            show(drawn.as_found),
+            show(drawn.limit),
+        )));
+        text.push('\n');
+    }
+    text
+}
+
 /// How many combinations there were, and how many fell to which rule.
 fn fallen(page: Page<'_>, found: &Search) -> String {
     let fronts = found.ranked.iter().filter(|plan| plan.pareto).count();
@@ -114,7 +132,7 @@ fn fallen(page: Page<'_>, found: &Search) -> String {
         0 => "None of them meets every rule.".to_owned(),
         1 => "One of them meets every rule.".to_owned(),
         count => format!(
-            "{} of them meet every rule; {} ({MARK}) {} by no other in balance, short circuit, air speed, electricity and parts at once.",
+            "{} of them meet every rule; {} ({MARK}) {} by no other in balance, short circuit, sound, electricity and parts at once.",
             thousands(count),
             thousands(fronts),
             if fronts == 1 {
@@ -138,7 +156,7 @@ fn fallen(page: Page<'_>, found: &Search) -> String {
         &page.heading("What the others fell to (each is counted at the first rule it breaks)"),
     );
     for &(rule, count) in &found.discarded {
-        let words = format!("{} ({})", rule.demand, rule.authority);
+        let words = plan::rules::words(&page.job.rules, rule, page.figures.system);
         text.push_str(&item(
             &format!("{} ", right(&thousands(count), 7)),
             &words,
@@ -155,13 +173,18 @@ fn fallen(page: Page<'_>, found: &Search) -> String {
 fn nothing_works(page: Page<'_>, found: &Search) -> String {
     let lacking = missing(page.job);
     let mut text = page.heading("No plan is left. What to do");
-    let mut rules: Vec<&(&'static Rule, usize)> = found.discarded.iter().collect();
+    let mut rules: Vec<&(&'static RuleRow, usize)> = found.discarded.iter().collect();
     rules.sort_by_key(|rule| std::cmp::Reverse(rule.1));
     for words in lacking {
         text.push_str(&item("  • ", words, WIDTH));
     }
     for (rule, count) in rules {
-        let words = format!("{} ({} fell to this.)", rule.remedy, thousands(*count));
+        let remedy = if rule.remedy.is_empty() {
+            rule.demand
+        } else {
+            rule.remedy
+        };
+        let words = format!("{remedy} ({} fell to this.)", thousands(*count));
         text.push_str(&item("  • ", &words, WIDTH));
     }
     text
@@ -319,6 +342,33 @@ fn numbers(page: Page<'_>, plans: &[&Evaluated]) -> Vec<Row> {
         row(format!("fastest air {}", figures.speed_unit()), &|merits| {
             figures.speed(merits.velocity)
         }),
+        row("sound, dB to target".to_owned(), &|merits| {
+            let excess = merits.side_effects.sound_excess;
+            excess.map_or("unknown".to_owned(), |excess| signed(excess, 0))
+        }),
+        row("house pressure Pa".to_owned(), &|merits| {
+            let drawn = merits.side_effects.drawn_down;
+            drawn.map_or("no limit".to_owned(), |drawn| fixed(-drawn.with_plan, 1))
+        }),
+        row(
+            format!(
+                "above dew point {}",
+                if figures.system == System::Ip {
+                    "°F"
+                } else {
+                    "K"
+                }
+            ),
+            &|merits| {
+                let margin = merits.side_effects.dew_margin;
+                let scale = if figures.system == System::Ip {
+                    1.8
+                } else {
+                    1.0
+                };
+                margin.map_or("unknown".to_owned(), |margin| signed(scale * margin, 1))
+            },
+        ),
         row("electricity kWh/year".to_owned(), &|merits| {
             thousands(merits.electricity.round() as usize)
         }),
@@ -340,6 +390,16 @@ fn numbers(page: Page<'_>, plans: &[&Evaluated]) -> Vec<Row> {
             }
         }),
     ]
+}
+
+/// A number with its sign.
+fn signed(value: f64, digits: usize) -> String {
+    let text = fixed(value, digits);
+    if value > 0.0 && text.chars().any(|c| ('1'..='9').contains(&c)) {
+        format!("+{text}")
+    } else {
+        text
+    }
 }
 
 /// What stands for a price that the job file leaves out.
@@ -377,6 +437,9 @@ fn short_name(index: usize, name: &'static str) -> &'static str {
     match index {
         2 => "fan pressure",
         6 => "too much air",
+        7 => "sound",
+        8 => "house pressure",
+        10 => "furnace air",
         _ => name,
     }
 }
@@ -401,14 +464,16 @@ fn explained(
         &report.cases,
     );
     let reason = why(job, found, place, system);
+    let standings = standings(job, &report.plan, &report.merits, system);
     if options.json {
         let mut object = objects::flows(job, &report, &findings);
+        object["rules"] = standings.iter().map(standing_object).collect();
         object["name"] = job.name.clone().into();
         object["ranked"] = ranked(job, found, place, &reason);
         return Ok(Outcome::json(&object, true));
     }
     let mark = if evaluated.pareto {
-        " No other plan beats it in balance, short circuit, air speed, electricity and parts at once."
+        " No other plan beats it in balance, short circuit, sound, electricity and parts at once."
     } else {
         ""
     };
@@ -457,11 +522,7 @@ fn explained(
     text.push('\n');
     text.push_str(&page.measurement(&report));
     text.push('\n');
-    text.push_str(&page.heading("Rules that it meets"));
-    for rule in plan::rules::ALL {
-        let words = format!("{} ({})", rule.demand, rule.authority);
-        text.push_str(&item("  • ", &words, WIDTH));
-    }
+    text.push_str(&rules_kept(page, &standings));
     text.push('\n');
     text.push_str(&page.density());
     let _ = writeln!(
@@ -471,6 +532,53 @@ fn explained(
         place + 1
     );
     Ok(Outcome::yes(text))
+}
+
+/// How the plan stands to the rules of the job, and what is to be seen to on the site.
+fn rules_kept(page: Page<'_>, standings: &[Standing]) -> String {
+    let (job, system) = (page.job, page.figures.system);
+    let mut text = String::new();
+    for (state, title) in [
+        (State::Broken, "Rules that it breaks"),
+        (State::Kept, "Rules that it keeps"),
+        (
+            State::ToSee,
+            "To be seen to on the site, because the survey does not tell",
+        ),
+    ] {
+        let some: Vec<&Standing> = standings
+            .iter()
+            .filter(|standing| standing.state == state)
+            .collect();
+        if some.is_empty() {
+            continue;
+        }
+        text.push_str(&page.heading(title));
+        for standing in some {
+            let measured = if standing.measured.is_empty() {
+                String::new()
+            } else {
+                format!(" Here: {}.", standing.measured)
+            };
+            let words = plan::rules::words(&job.rules, standing.row, system);
+            text.push_str(&item("  • ", &format!("{words}{measured}"), WIDTH));
+        }
+    }
+    text
+}
+
+fn standing_object(standing: &Standing) -> Value {
+    json!({
+        "rule": standing.row.id,
+        "state": match standing.state {
+            State::Kept => "kept",
+            State::Broken => "broken",
+            State::ToSee => "to be seen to",
+        },
+        "measured": standing.measured,
+        "demand": standing.row.demand,
+        "authority": standing.row.source(),
+    })
 }
 
 /// The merits in sentences.
@@ -546,6 +654,8 @@ fn point_table(page: Page<'_>, evaluated: &Evaluated) -> String {
     let value = |index: usize, value: f64| match index {
         3 => format!("{} {}", figures.speed(value), figures.speed_unit()),
         4 => format!("{} kWh", fixed(value, 0)),
+        7 => format!("{} dB", fixed(value, 0)),
+        9 | 10 => degrees(figures, value),
         _ => format!("{} %", percent(value, if index < 2 { 1 } else { 0 })),
     };
     let cheapest = |index: usize| index == 5;
@@ -588,6 +698,14 @@ fn point_table(page: Page<'_>, evaluated: &Evaluated) -> String {
         );
     }
     text
+}
+
+/// A difference of temperatures.
+fn degrees(figures: Figures, kelvins: f64) -> String {
+    match figures.system {
+        System::Ip => format!("{} °F", fixed(1.8 * kelvins, 1)),
+        System::Si => format!("{} K", fixed(kelvins, 1)),
+    }
 }
 
 fn parts_list(page: Page<'_>, parts: &[plan::merit::PartLine]) -> String {
@@ -639,7 +757,8 @@ fn object(page: Page<'_>, found: &Search, shown: &[usize]) -> Value {
             json!({
                 "rule": rule.id,
                 "demand": rule.demand,
-                "authority": rule.authority,
+                "authority": rule.source(),
+                "overridden": job.rules.ruling(rule).and_then(|ruling| Some(ruling.overridden?.reason.clone())),
                 "remedy": rule.remedy,
                 "combinations": count,
             })
@@ -663,6 +782,12 @@ fn object(page: Page<'_>, found: &Search, shown: &[usize]) -> Value {
         "cases": found.cases,
         "discarded": rules,
         "missing": missing(job),
+        "unsafe_as_found": found.unsafe_as_found.iter().map(|drawn| json!({
+            "appliance": job.appliances[drawn.appliance].name,
+            "limit_pa": drawn.limit,
+            "as_found_pa": drawn.as_found,
+        })).collect::<Vec<_>>(),
+        "rule_sets": job.rules.sets().iter().map(|set| set.name()).collect::<Vec<_>>(),
         "unsolved": found.unsolved,
         "plans": plans,
     })
@@ -681,11 +806,11 @@ fn ranked(job: &Job, found: &Search, place: usize, reason: &str) -> Value {
     json!({
         "place": place + 1,
         "plan": objects::plan(job, &evaluated.plan),
-        "merits": objects::merits(&evaluated.merits),
+        "merits": objects::merits(job, &evaluated.merits),
         "points": evaluated.score(),
         "points_lost": lost,
         "unbeaten": evaluated.pareto,
-        "balanced": evaluated.balanced(),
+        "balanced": evaluated.balanced,
         "why": if reason.is_empty() { Value::Null } else { reason.into() },
     })
 }
