@@ -243,6 +243,7 @@ fn a_plan_that_makes_an_appliance_spill_is_discarded() {
         zone: 0,
         flow: 150.0 * CFM,
         continuous: false,
+        serves: house::model::Serves::Nothing,
     });
     let sound = search(&job, &quietly);
     assert!(sound.unsafe_as_found.is_empty());
