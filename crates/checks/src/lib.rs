@@ -15,6 +15,7 @@ mod air;
 mod airflow;
 mod ducts;
 mod insulation;
+mod rules;
 
 /// How far the computed value may lie from the expected one.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -63,6 +64,7 @@ pub fn all() -> Vec<Check> {
         insulation::checks(),
         acoustics::checks(),
         airflow::checks(),
+        rules::checks(),
     ]
     .concat()
 }

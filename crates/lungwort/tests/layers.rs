@@ -40,6 +40,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     (
         "checks",
         &[
+            "units",
             "air",
             "ducts",
             "insulation",
