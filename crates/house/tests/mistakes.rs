@@ -657,12 +657,12 @@ fn impossible_units() {
 }
 
 /// The place in an example where the rules of a job may be written.
-const BEFORE_UNITS: &str = "[ducts]";
+const BEFORE_SPOTS: &str = "[[spot]]";
 
 #[test]
 fn rules_and_overrides() {
     let with = |text: &str| -> &'static str {
-        Box::leak(format!("[rules]\n{text}\n\n[ducts]").into_boxed_str())
+        Box::leak(format!("[rules]\n{text}\n\n[[spot]]").into_boxed_str())
     };
     let own = |rule: &str, limit: &str, reason: &str| -> &'static str {
         with(&format!(
@@ -671,61 +671,61 @@ fn rules_and_overrides() {
     };
     let rows: Vec<Row> = vec![
         (
-            BEFORE_UNITS,
+            BEFORE_SPOTS,
             with("sets = [\"IRC 2024\", \"Canada\"]"),
             "IRC 2024 and Canada are both the law of a place",
             "leave one of them out",
         ),
         (
-            BEFORE_UNITS,
+            BEFORE_SPOTS,
             with("sets = [\"IRC 2023\"]"),
             "rules.sets cannot be \"IRC 2023\"",
             "did you mean \"IRC 202",
         ),
         (
-            BEFORE_UNITS,
+            BEFORE_SPOTS,
             own("near the fan", "8 ft", "seen"),
             "there is no rule \"near the fan\"",
             "did you mean \"near fan\"?",
         ),
         (
-            BEFORE_UNITS,
+            BEFORE_SPOTS,
             own("near fan", "8 cfm", "seen"),
             "rules.override.limit",
             "\"near fan\" is about a length",
         ),
         (
-            BEFORE_UNITS,
+            BEFORE_SPOTS,
             own("near fan", "-8 ft", "seen"),
             "rules.override.limit cannot be -8 ft",
             "the length of the rule \"near fan\" is above zero",
         ),
         (
-            BEFORE_UNITS,
+            BEFORE_SPOTS,
             own("services", "8 ft", "seen"),
             "the rule \"services\" has no number",
             "remove it",
         ),
         (
-            BEFORE_UNITS,
+            BEFORE_SPOTS,
             own("make-up air", "300 cfm", "seen"),
             "belongs to none of the chosen sets, but to IRC 2024",
             "add the set",
         ),
         (
-            BEFORE_UNITS,
+            BEFORE_SPOTS,
             own("near fan", "8 ft", " "),
             "rules.override.reason is empty",
             "",
         ),
         (
-            BEFORE_UNITS,
+            BEFORE_SPOTS,
             with("[[rules.override]]\nrule = \"near fan\"\nlimit = \"8 ft\""),
             "rules.override.reason is missing",
             "",
         ),
     ];
-    check(DULUTH, &rows, Severity::Error, false);
+    check(LIGHT, &rows, Severity::Error, false);
 }
 
 #[test]
