@@ -16,6 +16,7 @@ mod airflow;
 mod ducts;
 mod insulation;
 mod rules;
+mod siting;
 
 /// How far the computed value may lie from the expected one.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -63,6 +64,7 @@ pub fn all() -> Vec<Check> {
         ducts::checks(),
         insulation::checks(),
         acoustics::checks(),
+        siting::checks(),
         airflow::checks(),
         rules::checks(),
     ]

@@ -47,6 +47,7 @@ const ARROWS: &[(&str, &[&str])] = &[
             "acoustics",
             "airflow",
             "rules",
+            "siting",
         ],
     ),
     (
@@ -60,6 +61,7 @@ const ARROWS: &[(&str, &[&str])] = &[
             "acoustics",
             "airflow",
             "rules",
+            "siting",
             "house",
             "network_file",
             "plan",

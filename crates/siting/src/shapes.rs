@@ -19,8 +19,7 @@ pub fn area(shapes: &[Shape]) -> f64 {
     shapes
         .iter()
         .flatten()
-        .map(|contour| signed_area(contour))
-        .sum()
+        .fold(0.0, |sum, contour| sum + signed_area(contour))
 }
 
 /// Whether a point lies in one of the shapes.

@@ -228,7 +228,7 @@ fn rightly_left_out(at: [f64; 2], verdict: impl Fn([f64; 2]) -> (bool, f64)) -> 
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(60))]
+    #![proptest_config(ProptestConfig::with_cases(40))]
 
     /// No place of a region breaks a rule, and no place outside keeps all by more than half a
     /// millimetre.
@@ -414,7 +414,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(24))]
+    #![proptest_config(ProptestConfig::with_cases(16))]
 
     /// The best pair is allowed, its search ends, and no pair of a grid is better.
     #[test]
