@@ -29,6 +29,10 @@ fn changed(changes: &[(&str, &str)], arguments: &[&str]) -> std::process::Output
 }
 
 const FACTOR: (&str, &str) = ("# weather_factor = ...  ", "weather_factor = 0.6  ");
+const ALONE: (&str, &str) = (
+    "sets = [\"IRC 2024\", \"ASHRAE 62.2\"]",
+    "sets = [\"ASHRAE 62.2\"]",
+);
 
 #[test]
 fn the_page_of_a_light_survey() {
@@ -43,7 +47,7 @@ fn the_page_of_a_house_with_credit_and_schedule() {
         "distributed = true",
         "distributed = true\nhours = [\"6-9\", \"16-23\"]",
     );
-    let output = changed(&[FACTOR, hours], &["--explain", "2019", "--ascii"]);
+    let output = changed(&[FACTOR, ALONE, hours], &["--explain", "2019", "--ascii"]);
     assert_eq!(code(&output), 0, "{}", problems(&output));
     insta::assert_snapshot!(result(&output));
 }
@@ -94,7 +98,7 @@ fn the_deciding_rate_is_that_of_the_plan() {
 
 #[test]
 fn a_weather_factor_gives_credit_and_says_so() {
-    let output = changed(&[FACTOR], &["--json"]);
+    let output = changed(&[FACTOR, ALONE], &["--json"]);
     let value = json(&output);
     let credit = value["required"]["infiltration_credit_m3_s"]
         .as_f64()
@@ -104,8 +108,29 @@ fn a_weather_factor_gives_credit_and_says_so() {
         (credit / 0.000_471_947_443_2 - 69.2).abs() < 0.1,
         "{credit}"
     );
-    let text = result(&changed(&[FACTOR], &[]));
+    let text = result(&changed(&[FACTOR, ALONE], &[]));
     assert!(text.contains("Infiltration is counted."), "{text}");
+}
+
+#[test]
+fn every_chosen_rule_is_kept_by_its_own_method() {
+    // Twenty minutes of every hour: the factor of the IRC is 3.
+    let share = ("[controls]", "[controls]\nrun_share = \"33.333333 %\"");
+    let value = json(&changed(&[share, FACTOR], &["--json"]));
+    let running = value["schedule"]["running"].as_array().expect("methods");
+    let own: Vec<(&str, f64)> = running
+        .iter()
+        .filter(|way| way["own"] == true)
+        .map(|way| {
+            let flow = way["needed_m3_s"].as_f64().expect("a flow");
+            (way["method"].as_str().expect("a method"), flow)
+        })
+        .collect();
+    assert_eq!(own.len(), 2);
+    assert_eq!(own[0].0, "relative exposure");
+    assert_eq!(own[1].0, "run-time factor of any four hours");
+    let largest = own[0].1.max(own[1].1);
+    assert_eq!(value["required"]["rate_m3_s"].as_f64(), Some(largest));
 }
 
 #[test]

@@ -77,12 +77,32 @@ pub struct Rates {
     pub all: Vec<Rate>,
     /// The one that holds under the rules of the job.
     pub decision: Decision,
-    /// What each method asks of a ventilator that runs by the schedule of the job to keep that
-    /// rate; the first is the method of the deciding rule, if one is known for it. Empty if it
-    /// runs all day.
-    pub running: Vec<WhileRunning>,
-    /// Whether the first of these is the method of the deciding rule.
-    pub method_known: bool,
+    /// What is asked of a ventilator that runs by the schedule of the job: every chosen rule by its
+    /// own method, then the deciding one by the others, for comparison. Empty if it runs all day.
+    pub running: Vec<Running>,
+}
+
+/// What one rule asks of a ventilator that runs by a schedule.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Running {
+    /// The rule.
+    pub rule: &'static str,
+    /// By its own method, not for comparison.
+    pub own: bool,
+    /// What is asked.
+    pub way: WhileRunning,
+}
+
+impl Rates {
+    /// The rule that asks for the most while the ventilator runs by its schedule, among those whose
+    /// own method is known; first of all one that no flow can keep.
+    pub fn strictest_running(&self) -> Option<&Running> {
+        let flow = |running: &Running| running.way.flow.unwrap_or(f64::INFINITY);
+        self.running
+            .iter()
+            .filter(|running| running.own)
+            .max_by(|one, other| flow(one).total_cmp(&flow(other)))
+    }
 }
 
 /// All rates of a job. `None` for a house that no rule can be applied to.
@@ -92,23 +112,35 @@ pub fn rates(job: &Job) -> Option<Rates> {
     let all = side_by_side(&dwelling, form).ok()?;
     let decision = decide(&dwelling, &job.rules, job.rates.variants, form).ok()?;
     let schedule = &job.rates.running.schedule;
-    let method = Method::of(decision.rate.rule.id);
     let mut running = Vec::new();
     if schedule.share() < 1.0 - 1e-9 {
-        let mut methods: Vec<Method> = method.into_iter().collect();
-        methods.extend(Method::ALL.into_iter().filter(|one| Some(*one) != method));
-        running.extend(
-            methods
-                .into_iter()
-                .map(|method| while_running(method, &decision.rate, &dwelling, schedule, form)),
-        );
+        let mut add = |own, rate: &Rate, method| {
+            running.push(Running {
+                rule: rate.rule.id,
+                own,
+                way: while_running(method, rate, &dwelling, schedule, form),
+            });
+        };
+        for rate in all
+            .iter()
+            .filter(|rate| decision.chosen.contains(&rate.rule.id))
+        {
+            if let Some(method) = Method::of(rate.rule.id) {
+                add(true, rate, method);
+            }
+        }
+        let own = Method::of(decision.rate.rule.id);
+        for method in Method::ALL {
+            if Some(method) != own {
+                add(false, &decision.rate, method);
+            }
+        }
     }
     Some(Rates {
         dwelling,
         all,
         decision,
         running,
-        method_known: method.is_some(),
     })
 }
 
@@ -140,34 +172,39 @@ pub fn required(job: &Job) -> RequiredRate {
             credit: None,
         };
     };
-    let rate = &rates.decision.rate;
-    let mut required = RequiredRate {
+    let of_rate = |rate: &Rate| RequiredRate {
         rate: rate.needed,
         because: rate.in_short(),
         authority: authority(rate),
         rule: Some(rate.rule.id),
         credit: rate.credit,
     };
-    match rates.running.first() {
-        Some(running) if rates.method_known => match running.flow {
-            Some(flow) => {
-                required.rate = flow;
-                required.because = format!("{}; {}", required.because, running.words);
-            }
-            None => {
-                required.because = format!(
-                    "{}, all the time; the schedule of the job cannot keep it: {}",
-                    required.because, running.words
-                );
-            }
-        },
-        Some(_) => {
+    let rate = &rates.decision.rate;
+    if rates.running.is_empty() {
+        return of_rate(rate);
+    }
+    let Some(running) = rates.strictest_running() else {
+        let mut required = of_rate(rate);
+        required.because = format!(
+            "{}, all the time; no method is known for this rule that would say what running by a schedule asks",
+            required.because
+        );
+        return required;
+    };
+    let strictest = rates.all.iter().find(|rate| rate.rule.id == running.rule);
+    let mut required = of_rate(strictest.unwrap_or(rate));
+    let words = &running.way.words;
+    match running.way.flow {
+        Some(flow) => {
+            required.rate = flow;
+            required.because = format!("{}; {words}", required.because);
+        }
+        None => {
             required.because = format!(
-                "{}, all the time; no method is known for this rule that would say what running by a schedule asks",
+                "{}, all the time; the schedule of the job cannot keep it: {words}",
                 required.because
             );
         }
-        None => {}
     }
     required
 }

@@ -14,7 +14,6 @@ use plan::usual::usual_flows;
 use rules::infiltration::Foundation;
 use rules::rates::exposure::{Exposure, exposure};
 use rules::rates::local::RoomExhaust;
-use rules::rates::running::WhileRunning;
 use rules::rates::{Rate, Step};
 use rules::{Row, RuleSet};
 use serde_json::{Value, json};
@@ -70,9 +69,11 @@ pub fn run(
         None => vec![&told.rates.decision.rate],
         Some(name) => asked_for(&told.rates.all, name)?,
     };
-    let yes = told.rates.running.first().is_none_or(|running| {
-        !told.rates.method_known || running.flow.is_some() || told.required.rule.is_none()
-    });
+    let yes = told.required.rule.is_none()
+        || told
+            .rates
+            .strictest_running()
+            .is_none_or(|running| running.way.flow.is_some());
     if options.json {
         let mut object = object(&job, &told);
         object["name"] = job.name.clone().into();
@@ -315,28 +316,34 @@ fn schedule(page: Page<'_>, told: &Told) -> String {
     let flow = |flow: f64| both(VolumeFlow::from_si(flow), system);
     let running = &page.job.rates.running;
     let mut text = page.paragraph(&format!(
-        "The ventilator runs {}, {} % of the day. To keep the rule {} all the same it has to bring, while it runs:",
+        "The ventilator runs {}, {} % of the day. To keep its rate all the same it has to bring, while it runs:",
         hours(running),
         percent(running.schedule.share(), 0),
-        told.rates.decision.rate.rule.id,
     ));
-    for (at, way) in told.rates.running.iter().enumerate() {
-        let mine = if at == 0 && told.rates.method_known {
-            " (the method of this rule)"
-        } else {
-            ""
-        };
+    for plan::rate::Running { rule, own, way } in &told.rates.running {
         let needed = way
             .flow
             .map_or_else(|| "No flow is enough".to_owned(), flow);
         text.push_str(&item(
             "  • ",
             &format!(
-                "{needed} by {}{mine}: {}. {}.",
+                "{needed} by {}, {} the rule {rule}: {}. {}.",
                 way.method.name(),
+                if *own {
+                    "which belongs to"
+                } else {
+                    "for comparison with"
+                },
                 way.words,
                 way.method.source()
             ),
+            WIDTH,
+        ));
+    }
+    if !told.rates.running.iter().any(|running| running.own) {
+        text.push_str(&item(
+            "  • ",
+            "No method is known that belongs to the chosen rules: ask the authority.",
             WIDTH,
         ));
     }
@@ -615,8 +622,10 @@ fn object(job: &Job, told: &Told) -> Value {
             "passes_by_ends": day.passes_by_ends(),
         })
     };
-    let running = |way: &WhileRunning| {
+    let running = |plan::rate::Running { rule, own, way }: &plan::rate::Running| {
         json!({
+            "rule": rule,
+            "own": own,
             "method": way.method.name(),
             "source": way.method.source(),
             "needed_m3_s": way.flow,
@@ -635,7 +644,6 @@ fn object(job: &Job, told: &Told) -> Value {
         "schedule": {
             "share": job.rates.running.schedule.share(),
             "running": told.rates.running.iter().map(running).collect::<Vec<_>>(),
-            "method_known": told.rates.method_known,
             "brought_m3_s": told.brought.map(|(flow, _)| flow),
             "brought_exposure": told.brought.and_then(|(_, day)| day).as_ref().map(exposure),
         },
