@@ -132,6 +132,9 @@ pub enum Command {
         /// the job file
         #[arg(long, value_name = "N")]
         plan: Option<usize>,
+        /// Say whether this flow would pass, for instance "95 cfm", in place of what the plan brings
+        #[arg(long, value_name = "FLOW")]
+        flow: Option<String>,
     },
     /// Say whether the zone of an appliance could be drawn down too far, as found and with a plan
     Safety {

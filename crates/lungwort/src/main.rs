@@ -37,9 +37,12 @@ fn main() -> ExitCode {
         Some(Command::Safety { job, plan }) => commands::safety::run(&job, plan, &options),
         Some(Command::Insulation { job, plan }) => commands::insulation::run(&job, plan, &options),
         Some(Command::Sound { job, plan }) => commands::sound::run(&job, plan, &options),
-        Some(Command::Rates { job, explain, plan }) => {
-            commands::rates::run(&job, explain.as_deref(), plan, &options)
-        }
+        Some(Command::Rates {
+            job,
+            explain,
+            plan,
+            flow,
+        }) => commands::rates::run(&job, explain.as_deref(), plan, flow.as_deref(), &options),
         Some(Command::Rules { subject, set }) => {
             commands::rules::run(subject.as_deref(), set.as_deref(), &options)
         }

@@ -146,6 +146,27 @@ fn a_schedule_that_cannot_be_kept_is_a_no() {
 }
 
 #[test]
+fn a_flow_is_judged() {
+    // 35.3 L/s are needed all day.
+    for (flow, answer, words) in [
+        ("40 L/s", 0, "enough for the 35.3 L/s"),
+        ("30 L/s", 1, "less than the 35.3 L/s"),
+    ] {
+        let output = run(
+            &workspace(),
+            &["rates", "examples/light.toml", "--flow", flow],
+        );
+        assert_eq!(code(&output), answer, "{}", problems(&output));
+        assert!(result(&output).contains(words), "{}", result(&output));
+    }
+    let output = run(
+        &workspace(),
+        &["rates", "examples/light.toml", "--flow", "30 Pa"],
+    );
+    assert_eq!(code(&output), 2);
+}
+
+#[test]
 fn mistakes_are_named() {
     for (change, words) in [
         (

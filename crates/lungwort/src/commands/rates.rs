@@ -17,7 +17,7 @@ use rules::rates::local::RoomExhaust;
 use rules::rates::{Rate, Step};
 use rules::{Row, RuleSet};
 use serde_json::{Value, json};
-use units::{Quantity, System, TemperatureDifference, VolumeFlow, both};
+use units::{Quantity, System, TemperatureDifference, Typed, VolumeFlow, both};
 
 use crate::command_line::Options;
 use crate::commands::flows::{capital, place, search, unsolved};
@@ -32,8 +32,11 @@ struct Told {
     required: RequiredRate,
     rates: plan::rate::Rates,
     local: LocalExhaust,
-    /// What the plan brings to the rooms (m³/s), and the relative exposure that this leaves.
+    /// What the plan brings to the rooms, or the flow that was asked about (m³/s), and the relative
+    /// exposure that this leaves.
     brought: Option<(f64, Option<Exposure>)>,
+    /// Whether it was asked about.
+    given: bool,
     infiltration: Option<Comparison>,
 }
 
@@ -43,6 +46,7 @@ pub fn run(
     path: &Path,
     explain: Option<&str>,
     asked: Option<usize>,
+    flow: Option<&str>,
     options: &Options,
 ) -> Result<Outcome, Failure> {
     let Usable {
@@ -59,7 +63,8 @@ pub fn run(
         (None, Some(chosen)) => Some(with_dampers(&job, chosen).map_err(unsolved)?.0),
         (None, None) => None,
     };
-    let Some(told) = told(&job, plan.as_ref())? else {
+    let flow = flow.map(given_flow).transpose()?;
+    let Some(told) = told(&job, plan.as_ref(), flow)? else {
         return Err(Failure::message(
             "the rates of this house cannot be computed",
             "look at its floor area, heights and leakage in the job file",
@@ -69,11 +74,12 @@ pub fn run(
         None => vec![&told.rates.decision.rate],
         Some(name) => asked_for(&told.rates.all, name)?,
     };
-    let yes = told.required.rule.is_none()
+    let kept = told.required.rule.is_none()
         || told
             .rates
             .strictest_running()
             .is_none_or(|running| running.way.flow.is_some());
+    let yes = kept && flow.is_none_or(|flow| flow >= told.required.rate * (1.0 - 1e-9));
     if options.json {
         let mut object = object(&job, &told);
         object["name"] = job.name.clone().into();
@@ -90,35 +96,52 @@ pub fn run(
     Ok(Outcome::new(text(page, plan.as_ref(), &told, &explained), yes).with_notes(notes))
 }
 
-fn told(job: &Job, plan: Option<&Plan>) -> Result<Option<Told>, Failure> {
+/// A flow (m³/s) as it was typed.
+fn given_flow(text: &str) -> Result<f64, Failure> {
+    match Typed::<VolumeFlow>::parse(text) {
+        Ok(typed) if typed.value.si() > 0.0 => Ok(typed.value.si()),
+        Ok(_) => Err(Failure::message(
+            format!("{text:?} is no flow of a ventilator"),
+            "it is above zero",
+        )),
+        Err(error) => Err(Failure::message(
+            error.to_string(),
+            "write a flow with its unit, like --flow \"95 cfm\"",
+        )),
+    }
+}
+
+fn told(job: &Job, plan: Option<&Plan>, flow: Option<f64>) -> Result<Option<Told>, Failure> {
     let Some(rates) = rates(job) else {
         return Ok(None);
     };
-    let brought = match plan {
-        None => None,
-        Some(plan) => {
+    let brought = match (flow, plan) {
+        (Some(flow), _) => Some(flow),
+        (None, Some(plan)) => {
             let flows = usual_flows(job, plan).map_err(unsolved)?;
-            let least = flows
-                .iter()
-                .map(|flows| flows.delivered / air::STANDARD_DENSITY)
-                .fold(f64::INFINITY, f64::min);
-            let rate = &rates.decision.rate;
-            let leaks = rate.credit.unwrap_or(0.0);
-            let left = exposure(
-                &job.rates.running.schedule,
-                least + leaks,
-                leaks,
-                rate.total,
-                rates.dwelling.volume(),
-            );
-            Some((least, left))
+            let delivered = flows.iter().map(|flows| flows.delivered);
+            Some(delivered.fold(f64::INFINITY, f64::min) / air::STANDARD_DENSITY)
         }
+        (None, None) => None,
     };
+    let brought = brought.map(|flow| {
+        let rate = &rates.decision.rate;
+        let leaks = rate.credit.unwrap_or(0.0);
+        let left = exposure(
+            &job.rates.running.schedule,
+            flow + leaks,
+            leaks,
+            rate.total,
+            rates.dwelling.volume(),
+        );
+        (flow, left)
+    });
     Ok(Some(Told {
         required: required(job),
         local: local_exhaust(job, plan).map_err(unsolved)?,
         infiltration: infiltration(job).map_err(unsolved)?,
         brought,
+        given: flow.is_some(),
         rates,
     }))
 }
@@ -157,6 +180,10 @@ fn text(page: Page<'_>, plan: Option<&Plan>, told: &Told, explained: &[&Rate]) -
         text.push('\n');
         text.push_str(&page.heading("Running by the schedule"));
         text.push_str(&schedule(page, told));
+    } else if told.given {
+        text.push('\n');
+        text.push_str(&page.heading("The flow that was asked about"));
+        text.push_str(&brought(told, system));
     }
     text.push('\n');
     text.push_str(&page.heading("Exhaust of kitchens and baths"));
@@ -347,7 +374,20 @@ fn schedule(page: Page<'_>, told: &Told) -> String {
             WIDTH,
         ));
     }
+    text.push_str(&brought(told, system));
+    text
+}
+
+/// What the plan brings, or the flow that was asked about, and whether that passes.
+fn brought(told: &Told, system: System) -> String {
+    let flow = |flow: f64| both(VolumeFlow::from_si(flow), system);
+    let mut text = String::new();
     if let Some((brought, left)) = &told.brought {
+        let against = if *brought >= told.required.rate * (1.0 - 1e-9) {
+            format!("enough for the {} that are asked", flow(told.required.rate))
+        } else {
+            format!("less than the {} that are asked", flow(told.required.rate))
+        };
         let verdict = match left {
             None => "no outdoor air comes, so the exposure grows without end".to_owned(),
             Some(day) => format!(
@@ -364,10 +404,14 @@ fn schedule(page: Page<'_>, told: &Told) -> String {
         };
         text.push_str(&item(
             "  • ",
-            &format!(
-                "The plan brings {} while it runs: {verdict}.",
-                flow(*brought)
-            ),
+            &if told.given {
+                format!("{} while it runs are {against}; {verdict}.", flow(*brought))
+            } else {
+                format!(
+                    "The plan brings {} while it runs, {against}; {verdict}.",
+                    flow(*brought)
+                )
+            },
             WIDTH,
         ));
     }
