@@ -162,6 +162,8 @@ pub enum Command {
     },
     /// List the rules: what they demand, whose they are, how well they are known
     Rules {
+        /// A job: only the rules of its sets, with the numbers that it overrides
+        job: Option<PathBuf>,
         /// Only this subject: rate, local exhaust, spot, layout, balance, siting, safety, insulation,
         /// sound, access, ducts, commissioning
         #[arg(long)]

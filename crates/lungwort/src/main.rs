@@ -43,8 +43,8 @@ fn main() -> ExitCode {
             plan,
             flow,
         }) => commands::rates::run(&job, explain.as_deref(), plan, flow.as_deref(), &options),
-        Some(Command::Rules { subject, set }) => {
-            commands::rules::run(subject.as_deref(), set.as_deref(), &options)
+        Some(Command::Rules { job, subject, set }) => {
+            commands::rules::run(job.as_deref(), subject.as_deref(), set.as_deref(), &options)
         }
         Some(Command::Network { file }) => commands::network::run(&file, &options),
         Some(Command::Checks) => commands::checks::run(&options),

@@ -1,32 +1,42 @@
 //! `lungwort rules`: the rules as rows, with whose they are and how well they are known.
 
 use std::fmt::Write as _;
+use std::path::Path;
 
-use rules::{RuleSet, Subject, rows};
+use rules::{Row, RuleBook, RuleSet, Subject, rows};
 use serde_json::{Value, json};
 use units::System;
 
 use crate::canvas::heading;
 use crate::command_line::Options;
 use crate::commands::flows::capital;
+use crate::job::{self, Usable};
 use crate::outcome::{Failure, Outcome, coloured};
 use crate::text::item;
 
-/// Lists the rows of a subject and of a set; all where neither is asked for.
+/// Lists the rows of a job, of a subject and of a set; all where nothing is asked for.
 pub fn run(
+    path: Option<&Path>,
     subject: Option<&str>,
     set: Option<&str>,
     options: &Options,
 ) -> Result<Outcome, Failure> {
     let subject = subject.map(known_subject).transpose()?;
     let set = set.map(known_set).transpose()?;
-    let system = options.units.map_or(System::Ip, System::from);
+    let usable = path.map(job::usable).transpose()?;
+    let book = usable.as_ref().map(|usable| &usable.job.rules);
+    let system = match &usable {
+        Some(usable) => job::system(&usable.job, options),
+        None => options.units.map_or(System::Ip, System::from),
+    };
     let chosen = || {
         rows().filter(move |row| {
             subject.is_none_or(|subject| row.subject == subject)
                 && set.is_none_or(|set| row.sets.contains(&set))
+                && book.is_none_or(|book| book.contains(row))
         })
     };
+    let overridden = |row: &'static Row| book.and_then(|book| replaced(book, row, system));
     if options.json {
         let list: Vec<Value> = chosen()
             .map(|row| {
@@ -44,6 +54,7 @@ pub fn run(
                     "edition": row.edition,
                     "confidence": row.confidence.name(),
                     "decides": row.decides(),
+                    "overridden": overridden(row),
                     "sets": row.sets.iter().map(|set| set.name()).collect::<Vec<_>>(),
                 })
             })
@@ -73,6 +84,9 @@ pub fn run(
                 ),
                 100,
             ));
+            if let Some(words) = overridden(row) {
+                text.push_str(&item("    ", &format!("In this job: {words}"), 100));
+            }
             for (words, more) in [
                 ("Measured", row.measured),
                 ("Except", row.exception),
@@ -100,7 +114,20 @@ pub fn run(
         text.push('\n');
     }
     let _ = writeln!(text, "{count} rules.");
-    Ok(Outcome::yes(text))
+    let notes = usable.map(|Usable { notes, .. }| notes);
+    Ok(Outcome::yes(text).with_notes(notes.unwrap_or_default()))
+}
+
+/// The number that a job puts in place of that of a row, why and by whom.
+fn replaced(book: &RuleBook, row: &'static Row, system: System) -> Option<String> {
+    let ruling = book
+        .ruling(row)
+        .filter(|ruling| ruling.overridden.is_some())?;
+    Some(format!(
+        "{}, {}",
+        ruling.limit.show(system),
+        ruling.source()
+    ))
 }
 
 fn known_subject(name: &str) -> Result<Subject, Failure> {
