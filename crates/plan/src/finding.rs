@@ -5,6 +5,7 @@ use crate::case::CaseFlows;
 use crate::existing_ducts::ExistingDucts;
 use crate::flows::CaseReport;
 use crate::inputs::Parameters;
+use crate::local_exhaust::local_exhaust;
 use crate::merit::{self, Merits};
 use crate::rate::RequiredRate;
 use crate::rules::{self, Rules};
@@ -293,6 +294,7 @@ pub fn findings_in(
         );
     }
     side_effects(&words, job, merits, &mut say);
+    wet_rooms(job, plan, &mut say);
     let blower = merit::added_blower_electricity(job, plan.interlock);
     if blower > 0.0 {
         say(
@@ -478,6 +480,37 @@ fn broken_rule(rules: &Rules<'_>, plan: &Plan) -> Option<&'static ::rules::Row> 
         .or_else(|| rules.joint(plan.spot, plan.layout, &plan.extract, &plan.supply))
         .or_else(|| rules.terminals(plan.spot, plan.intake, plan.exhaust))
         .or_else(|| rules.interlock(plan.layout, plan.interlock))
+}
+
+/// Kitchens and baths that are left without the exhaust that the rules ask for.
+fn wet_rooms(job: &Job, plan: &Plan, say: &mut impl FnMut(Weight, String)) {
+    // Only a plan without a solution fails here, and that is told by its flows.
+    let Ok(exhaust) = local_exhaust(job, Some(plan)) else {
+        return;
+    };
+    let mut lacking: Vec<String> = Vec::new();
+    for room in exhaust.rooms.iter().filter(|room| !room.met) {
+        let name = format!("{} {}", room.demand.room.name(), room.number);
+        if !lacking.contains(&name) {
+            lacking.push(name);
+        }
+    }
+    if lacking.is_empty() {
+        return;
+    }
+    let from_return = matches!(plan.layout, Layout::ReturnToSupply | Layout::ReturnToReturn);
+    let why = if from_return {
+        " A ventilator that draws from the return does not count for it (common practice): give it a fan of its own, or choose a layout with an extract grille there."
+    } else {
+        " Give it a fan of its own, or an extract grille that takes enough."
+    };
+    say(
+        Weight::Doubtful,
+        format!(
+            "The rules ask for more exhaust than there is in {}.{why}",
+            lacking.join(", ")
+        ),
+    );
 }
 
 /// What the plan does beside moving air.
