@@ -216,11 +216,12 @@ fn demand(told: &Told, system: System) -> String {
                 "while the ventilator runs"
             };
             let credit = match required.credit {
-                Some(_) => "Infiltration is counted.",
-                None => "No infiltration is counted.",
+                Some(_) => " Infiltration is counted.",
+                None if rule.starts_with("62.2") => " No infiltration is counted.",
+                None => "",
             };
             format!(
-                "This house needs {rate} of outdoor air {when}, by the rule {rule}: {}. {}. {credit} Whose rule: {}.",
+                "This house needs {rate} of outdoor air {when}, by the rule {rule}: {}. {}.{credit} Whose rule: {}.",
                 told.rates.decision.because,
                 capital(&required.because),
                 required.authority
@@ -421,7 +422,16 @@ fn brought(told: &Told, system: System) -> String {
 fn local(page: Page<'_>, plan: Option<&Plan>, told: &Told) -> String {
     let system = page.figures.system;
     let flow = |flow: f64| both(VolumeFlow::from_si(flow), system);
-    let asked = |flow: f64| VolumeFlow::from_si(flow).show(plan::rate::form(page.job));
+    // A rule with a form for each system is shown in that of the job only: the forms are rounded
+    // apart.
+    let asked = |row: &Row, flow: f64| {
+        let forms = row.limit.is_some_and(|limit| limit.inch_pound.is_some());
+        if forms {
+            VolumeFlow::from_si(flow).show(plan::rate::form(page.job))
+        } else {
+            both(VolumeFlow::from_si(flow), system)
+        }
+    };
     let local = &told.local;
     let mut text = String::new();
     let mut set: Option<RuleSet> = None;
@@ -470,7 +480,8 @@ fn local(page: Page<'_>, plan: Option<&Plan>, told: &Told) -> String {
             WIDTH,
         ));
     }
-    if local.deficit > 0.0 {
+    let by_ashrae = |room: &RoomExhaust| room.demand.set == RuleSet::Ashrae622;
+    if local.deficit > 0.0 && local.rooms.iter().any(by_ashrae) {
         text.push_str(&item(
             "  • ",
             &format!(
@@ -488,17 +499,18 @@ fn room_words(
     room: &RoomExhaust,
     local: &LocalExhaust,
     flow: impl Fn(f64) -> String,
-    asked: impl Fn(f64) -> String,
+    asked: impl Fn(&Row, f64) -> String,
 ) -> String {
     let name = format!("{} {}", capital(room.demand.room.name()), room.number);
+    let demand = room.demand.on_demand;
     let asked = match room.continuous {
-        Some(continuous) if continuous == room.on_demand => asked(continuous),
+        Some(continuous) if continuous == room.on_demand => asked(demand, continuous),
         Some(continuous) => format!(
             "{} on demand or {} all the time",
-            asked(room.on_demand),
-            asked(continuous)
+            asked(demand, room.on_demand),
+            asked(demand, continuous)
         ),
-        None => format!("{} on demand", asked(room.on_demand)),
+        None => format!("{} on demand", asked(demand, room.on_demand)),
     };
     match room.by.and_then(|at| local.extracts.get(at)) {
         None => format!("{name} has no exhaust; {asked} are asked."),

@@ -196,8 +196,6 @@ pub(super) fn europe(dwelling: &Dwelling, category: Category) -> Rate {
             WORDS.flow(extract)
         ));
     }
-    rate.exceptions
-        .push("A national annex overrides these figures.".into());
     rate
 }
 

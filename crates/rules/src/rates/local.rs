@@ -4,7 +4,7 @@ use units::System;
 
 use super::Rooms;
 use crate::book::{RuleBook, Ruling};
-use crate::row::{Row, RuleSet};
+use crate::row::{Confidence, Row, RuleSet};
 
 /// A room in which moisture or smells arise.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -275,11 +275,20 @@ pub fn judge(
                 by,
                 met,
                 as_continuous,
-                source: ruling(row).map_or_else(|| row.source(), |ruling: Ruling| ruling.source()),
+                source: source(row, ruling(row)),
             });
         }
     }
     list
+}
+
+/// Whose number it is: that of an override with its reason, or of the row, and how well it is known.
+fn source(row: &Row, ruling: Option<Ruling>) -> String {
+    match (ruling, row.confidence) {
+        (Some(ruling), _) if ruling.overridden.is_some() => ruling.source(),
+        (_, Confidence::ReadInSource | Confidence::CommonPractice) => row.source(),
+        (_, confidence) => format!("{} ({})", row.source(), confidence.name()),
+    }
 }
 
 /// What existing houses add to the total of ASHRAE 62.2 for lacking exhausts (m³/s): of each
