@@ -9,7 +9,7 @@ use crate::field::{Field, Gap, Heights};
 use crate::judge::{Judgement, PairVerdict, Verdict, judge, judge_pair, judge_two_in_one};
 use crate::region::{Region, of_field};
 use crate::shapes::{Shape, contains, sides};
-use crate::site::{Opening, Place, Site, Wall};
+use crate::site::{Opening, Place, Site, Wall, length};
 use crate::{AMPLE, EXACT, PAIR_RESOLUTION, RESOLUTION};
 
 /// The best place of one hood.
@@ -111,37 +111,36 @@ pub fn best_pair(site: &Site, opening: Opening) -> Option<BestPair> {
 struct Value {
     /// Of the rules that decide.
     margin: f64,
-    /// Of the rules that only inform.
-    inform: f64,
+    /// Of what has less weight: the rules that only inform, and the room around the hood.
+    lesser: f64,
 }
 
 impl Value {
     const FREE: Self = Self {
         margin: f64::INFINITY,
-        inform: f64::INFINITY,
+        lesser: f64::INFINITY,
     };
 
     fn min(self, other: Self) -> Self {
         Self {
             margin: self.margin.min(other.margin),
-            inform: self.inform.min(other.inform),
+            lesser: self.lesser.min(other.lesser),
         }
     }
 
     fn plus(self, more: f64) -> Self {
         Self {
             margin: self.margin + more,
-            inform: self.inform + more,
+            lesser: self.lesser + more,
         }
     }
 
-    /// One number to compare places by: the margin, and where that is enough, the rules that only
-    /// inform. It rises with both, so the score of bounds is a bound of scores.
+    /// One number to compare places by: the margin, and where that is enough, what has less weight. It rises with both, so the score of bounds is a bound of scores.
     fn score(self, enough: f64) -> f64 {
         if self.margin < enough {
             self.margin
         } else {
-            enough + AMPLE + self.inform.clamp(-AMPLE, AMPLE)
+            enough + AMPLE + self.lesser.clamp(-AMPLE, AMPLE)
         }
     }
 }
@@ -164,7 +163,7 @@ struct Cell {
 
 impl Cell {
     fn radius(&self) -> f64 {
-        self.half[0].hypot(self.half[1])
+        length(self.half[0], self.half[1])
     }
 }
 
@@ -200,34 +199,49 @@ impl<'a> Tree<'a> {
     }
 
     fn add(&mut self, centre: [f64; 2], half: [f64; 2]) -> usize {
-        let (value, bound) = self.values(centre, half);
-        let radius = half[0].hypot(half[1]);
-        let room = contains(&self.region.free, centre);
-        let dead =
-            bound.margin < 0.0 || (!room && distance_to_sides(&self.region.free, centre) > radius);
+        let room = self.room(centre);
+        let (value, bound) = self.values(centre, half, room);
+        let dead = bound.margin < 0.0 || room + length(half[0], half[1]) < 0.0;
         self.cells.push(Cell {
             centre,
             half,
             value,
             bound,
-            room,
+            room: room >= 0.0,
             dead,
             children: None,
         });
         self.cells.len() - 1
     }
 
-    /// At a centre, and the bound within a rectangle around it.
-    fn values(&self, centre: [f64; 2], half: [f64; 2]) -> (Value, Value) {
-        let (mut value, mut bound) = (Value::FREE, Value::FREE);
+    /// How far the hood is from having no room, below zero by how far it has none.
+    fn room(&self, centre: [f64; 2]) -> f64 {
+        let distance = distance_to_sides(&self.region.free, centre);
+        if contains(&self.region.free, centre) {
+            distance
+        } else {
+            -distance
+        }
+    }
+
+    /// At a centre with so much room, and the bound within a rectangle around it.
+    fn values(&self, centre: [f64; 2], half: [f64; 2], room: f64) -> (Value, Value) {
+        let mut value = Value {
+            margin: f64::INFINITY,
+            lesser: room,
+        };
+        let mut bound = Value {
+            margin: f64::INFINITY,
+            lesser: room + length(half[0], half[1]),
+        };
         for clause in &self.field.clauses {
             let (margin, most) = self.field.bound(clause, centre, half);
             if self.field.demand(clause).decides {
                 value.margin = value.margin.min(margin);
                 bound.margin = bound.margin.min(most);
             } else {
-                value.inform = value.inform.min(margin);
-                bound.inform = bound.inform.min(most);
+                value.lesser = value.lesser.min(margin);
+                bound.lesser = bound.lesser.min(most);
             }
         }
         (value, bound)
@@ -291,7 +305,7 @@ fn point_to_segment(at: [f64; 2], p: [f64; 2], q: [f64; 2]) -> f64 {
     } else {
         0.0
     };
-    (offset[0] - share * edge[0]).hypot(offset[1] - share * edge[1])
+    length(offset[0] - share * edge[0], offset[1] - share * edge[1])
 }
 
 /// Something in a queue, the largest bound first.
@@ -330,7 +344,7 @@ fn one<'a>(
     let mut found: Option<(Place, Value)> = None;
     for tree in &trees {
         for &at in tree.region.allowed.iter().flatten().flatten() {
-            let (value, _) = tree.values(at, [0.0, 0.0]);
+            let (value, _) = tree.values(at, [0.0, 0.0], 0.0);
             if found.is_none_or(|(_, best)| value.score(AMPLE) > best.score(AMPLE)) {
                 found = Some((tree.place(at), value));
             }
@@ -458,7 +472,7 @@ impl PairSearch<'_> {
         let pair = self.between(cells, [&x, &y]).plus(x.radius() + y.radius());
         let of = |value: Value| match x.bound.min(y.bound).min(pair).margin < enough {
             true => value.margin,
-            false => value.inform,
+            false => value.lesser,
         };
         let (one, other, both) = (of(x.bound), of(y.bound), of(pair));
         if both < one.min(other) || one == other {
@@ -547,7 +561,7 @@ fn own_rules(site: &Site, opening: Opening, walls: [&Wall; 2], at: [[f64; 2]; 2]
             if demand.decides {
                 value.margin = value.margin.min(margin);
             } else {
-                value.inform = value.inform.min(margin);
+                value.lesser = value.lesser.min(margin);
             }
         }
     }

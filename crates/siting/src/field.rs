@@ -4,7 +4,7 @@ use rules::clearances::{Measure, Object, Stream, Unless};
 
 use crate::EXACT;
 use crate::profile::Profile;
-use crate::site::{Against, Demand, Opening, Place, Site, Wall};
+use crate::site::{Against, Demand, Opening, Place, Site, Wall, length};
 
 /// A thing as an opening on one wall sees it.
 #[derive(Debug, Clone)]
@@ -247,7 +247,7 @@ impl<'a> Field<'a> {
     pub fn bound(&self, clause: &Clause, at: [f64; 2], half: [f64; 2]) -> (f64, f64) {
         let margin = self.read(clause, at).margin;
         let Origin::Ground { snow } = clause.origin else {
-            return (margin, margin + half[0].hypot(half[1]));
+            return (margin, margin + length(half[0], half[1]));
         };
         // A step in the ground makes the margin jump: take the ground under every such opening.
         let demand = self.demand(clause);
@@ -331,7 +331,7 @@ impl Gap {
             top,
         } = self.heights;
         let measured = match demand.clearance.measure {
-            Measure::StraightLine => self.plan.hypot((bottom - high).max(low - top).max(0.0)),
+            Measure::StraightLine => length(self.plan, (bottom - high).max(low - top).max(0.0)),
             Measure::Horizontal => self.plan,
             Measure::Above | Measure::AboveGround => low - top,
             Measure::Below => bottom - high,

@@ -42,7 +42,8 @@
 //! the wall cannot hold a margin above that of its centre plus half its diagonal. The search always
 //! splits the most promising square and ends when none can beat the best place found by more than
 //! [`RESOLUTION`]: the global best, not a local one. More than [`AMPLE`] of margin counts no more;
-//! among such places the rules that only inform (their number is in doubt) decide.
+//! among places that are equally good, the rules that only inform (their number is in doubt) and
+//! the room around the hood decide.
 //!
 //! # Limits
 //!
@@ -72,8 +73,8 @@ pub const RESOLUTION: f64 = 1e-3;
 /// To what the margin of the best pair is found (m).
 pub const PAIR_RESOLUTION: f64 = 5e-3;
 
-/// The margin beyond which more is of no use (m): 3 ft, our own choice.
-pub const AMPLE: f64 = 3.0 * 0.3048;
+/// The margin beyond which more is of no use (m): 2 ft, our own choice.
+pub const AMPLE: f64 = 2.0 * 0.3048;
 
 /// Rounding of floating-point numbers (m): a limit that is missed by less is kept.
 pub(crate) const EXACT: f64 = 1e-9;

@@ -1,7 +1,7 @@
 //! How far a thing is in plan while the opening slides along its wall.
 
 use crate::EXACT;
-use crate::site::Wall;
+use crate::site::{Wall, length};
 
 /// What is nearest on one stretch of the wall.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -18,7 +18,7 @@ impl Nearest {
     fn distance(self, at: f64) -> f64 {
         match self {
             Self::Over => 0.0,
-            Self::Vertex { s, out } => (at - s).hypot(out),
+            Self::Vertex { s, out } => length(at - s, out),
             Self::Edge { a, b } => a + b * at,
         }
     }
@@ -235,7 +235,7 @@ fn nearest(hull: &[[f64; 2]], over: Option<[f64; 2]>, at: f64) -> Nearest {
     let edges = (0..hull.len()).filter_map(|index| {
         let (p, q) = (hull[index], hull[(index + 1) % hull.len()]);
         let edge = [q[0] - p[0], q[1] - p[1]];
-        let length = edge[0].hypot(edge[1]);
+        let length = length(edge[0], edge[1]);
         let foot = ((at - p[0]) * edge[0] - p[1] * edge[1]) / (length * length);
         if !(0.0 < foot && foot < 1.0) {
             return None;

@@ -501,7 +501,12 @@ fn corners(walls: &[Wall]) -> Vec<Thing> {
 }
 
 pub(crate) fn distance(one: [f64; 2], other: [f64; 2]) -> f64 {
-    (one[0] - other[0]).hypot(one[1] - other[1])
+    length(one[0] - other[0], one[1] - other[1])
+}
+
+/// √(x² + y²): of metres, so nothing overflows as `hypot` guards against, at a multiple of the time.
+pub(crate) fn length(x: f64, y: f64) -> f64 {
+    (x * x + y * y).sqrt()
 }
 
 pub(crate) fn dot(one: [f64; 2], other: [f64; 2]) -> f64 {
