@@ -11,6 +11,7 @@ use std::process::Command;
 const ARROWS: &[(&str, &[&str])] = &[
     ("units", &[]),
     ("diagnostics", &[]),
+    ("journal", &[]),
     ("air", &[]),
     ("ducts", &["air"]),
     ("insulation", &["air"]),
@@ -65,6 +66,7 @@ const ARROWS: &[(&str, &[&str])] = &[
             "house",
             "network_file",
             "plan",
+            "journal",
             "checks",
         ],
     ),
@@ -84,6 +86,7 @@ const BELOW_THE_LINE: &[&str] = &[
     "house",
     "plan",
     "network_file",
+    "journal",
 ];
 
 /// Parts of the standard library that reach outside the program.

@@ -1,0 +1,102 @@
+//! Times with their zone, as far as a journal needs them: to see whether a clock went back.
+
+/// Seconds since 1970-01-01T00:00:00Z of a time as RFC 3339 writes it, fractions left out; `None`
+/// if it is none or has no zone.
+///
+/// ```
+/// use journal::time::seconds;
+/// assert_eq!(seconds("1970-01-02T00:00:00Z"), Some(86_400));
+/// assert_eq!(seconds("2026-05-12T09:14:03-05:00"), seconds("2026-05-12T14:14:03Z"));
+/// assert_eq!(seconds("2026-05-12 09:14"), None);
+/// ```
+pub fn seconds(text: &str) -> Option<i64> {
+    let text = text.trim();
+    let bytes = text.as_bytes();
+    if !text.is_ascii() || bytes.len() < 20 {
+        return None;
+    }
+    let fixed = [(4, b'-'), (7, b'-'), (13, b':'), (16, b':')];
+    if fixed.iter().any(|&(at, sign)| bytes[at] != sign) || !matches!(bytes[10], b'T' | b't' | b' ')
+    {
+        return None;
+    }
+    let number = |from: usize, to: usize| -> Option<i64> {
+        let digits = text.get(from..to)?;
+        digits
+            .bytes()
+            .all(|digit| digit.is_ascii_digit())
+            .then(|| digits.parse().ok())?
+    };
+    let (year, month, day) = (number(0, 4)?, number(5, 7)?, number(8, 10)?);
+    let (hour, minute, second) = (number(11, 13)?, number(14, 16)?, number(17, 19)?);
+    if !(1..=12).contains(&month)
+        || !(1..=31).contains(&day)
+        || hour > 23
+        || minute > 59
+        || second > 60
+    {
+        return None;
+    }
+    let zone = text[19..].trim_start_matches(|c: char| c == '.' || c.is_ascii_digit());
+    let offset = match zone.as_bytes() {
+        [b'Z' | b'z'] => 0,
+        [sign @ (b'+' | b'-'), h1, h2, b':', m1, m2] => {
+            let digits = [h1, h2, m1, m2];
+            if !digits.iter().all(|digit| digit.is_ascii_digit()) {
+                return None;
+            }
+            let [h1, h2, m1, m2] = digits.map(|digit| i64::from(digit - b'0'));
+            let size = (10 * h1 + h2) * 3600 + (10 * m1 + m2) * 60;
+            if *sign == b'-' { -size } else { size }
+        }
+        _ => return None,
+    };
+    Some(days(year, month, day) * 86_400 + hour * 3600 + minute * 60 + second - offset)
+}
+
+/// Days since 1970-01-01 of a date of the Gregorian calendar, counted in years that begin in March
+/// so that the leap day is the last of them.
+fn days(year: i64, month: i64, day: i64) -> i64 {
+    let year = if month <= 2 { year - 1 } else { year };
+    let month = (month + 9) % 12;
+    let leaps = year.div_euclid(4) - year.div_euclid(100) + year.div_euclid(400);
+    365 * year + leaps + (153 * month + 2) / 5 + day - 719_469
+}
+
+#[cfg(test)]
+mod tests {
+    use super::seconds;
+
+    #[test]
+    fn known_instants() {
+        // (time, seconds since 1970), from the time values that POSIX defines.
+        for (time, expected) in [
+            ("1970-01-01T00:00:00Z", 0),
+            ("2000-02-29T12:00:00Z", 951_825_600),
+            ("2001-09-09T01:46:40Z", 1_000_000_000),
+            ("2038-01-19T03:14:07Z", 2_147_483_647),
+            ("2038-01-19T04:14:07.25+01:00", 2_147_483_647),
+            ("1969-12-31T23:59:59Z", -1),
+        ] {
+            assert_eq!(seconds(time), Some(expected), "{time}");
+        }
+    }
+
+    #[test]
+    fn what_is_no_time() {
+        for time in [
+            "",
+            "noon",
+            "2026-05-12",
+            "2026-05-12T09:14:03",
+            "2026-13-12T09:14:03Z",
+            "2026-05-12T25:14:03Z",
+            "2026-05-12T09:14:03-5:00",
+            "2026-05-12T09:14:03+0x:00",
+            "2026-05-12T09:14:03Zoo",
+            "２０26-05-12T09:14:03Z",
+        ] {
+            assert_eq!(seconds(time), None, "{time}");
+        }
+    }
+}
