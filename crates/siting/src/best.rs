@@ -178,7 +178,7 @@ struct Tree<'a> {
 impl<'a> Tree<'a> {
     fn new(mut field: Field<'a>) -> Self {
         let region = of_field(&field, None);
-        field.sort_for_search();
+        field.leave_out_covered();
         let mut tree = Self {
             field,
             region,

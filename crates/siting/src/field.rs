@@ -170,7 +170,7 @@ impl<'a> Field<'a> {
     }
 
     /// Leaves out the clauses that others cover, for a search that only asks for the smallest margin.
-    pub fn sort_for_search(&mut self) {
+    pub fn leave_out_covered(&mut self) {
         let kept = |clause: &Clause| !self.covered(clause);
         self.clauses = self.clauses.iter().copied().filter(kept).collect();
     }

@@ -196,7 +196,7 @@ fn fit(field: &Field, [s, z]: [f64; 2]) -> Fit {
         .map(|(index, _)| index)
         .collect();
     Fit {
-        on_wall: !crossed && crate::shapes::inside(outline, [s, z]),
+        on_wall: field.opening.is_real() && !crossed && crate::shapes::inside(outline, [s, z]),
         overlaps,
         overlaps_other: false,
     }

@@ -156,6 +156,9 @@ fn free(field: &Field, other: Option<Place>) -> Vec<Shape> {
                 [other.at[0] + half[0], other.at[1] + half[1]],
             ))
         });
+    if !field.opening.is_real() {
+        return Vec::new();
+    }
     let taken = edges.chain(things).chain(other).collect();
     without(&vec![vec![wall.outline.clone()]], &taken)
 }

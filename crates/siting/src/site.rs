@@ -239,13 +239,21 @@ pub fn demands(book: &RuleBook) -> Vec<Demand> {
         .collect()
 }
 
-/// The rectangle of a hood.
+/// The rectangle of a hood. Nothing is allowed for one that is not larger than zero.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Opening {
     /// Along the wall (m).
     pub width: f64,
     /// Upward (m).
     pub height: f64,
+}
+
+impl Opening {
+    /// Whether it is a rectangle at all.
+    pub(crate) fn is_real(self) -> bool {
+        let real = |side: f64| side > 0.0 && side.is_finite();
+        real(self.width) && real(self.height)
+    }
 }
 
 /// The centre of a hood on a wall.

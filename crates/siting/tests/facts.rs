@@ -9,8 +9,8 @@ use rules::clearances::{Object, Stream, Unless};
 use rules::{Override, RuleBook, RuleSet};
 use siting::{
     Against, Demand, Judgement, Opening, Place, RESOLUTION, ROUNDING, Site, Thing, Wall, area,
-    best, best_two_in_one, demands, judge, judge_pair, judge_two_in_one, region, region_beside,
-    region_two_in_one,
+    best, best_pair, best_two_in_one, demands, judge, judge_pair, judge_two_in_one, region,
+    region_beside, region_two_in_one,
 };
 
 const SMALL: Opening = Opening {
@@ -419,6 +419,30 @@ fn common_practice() {
     }
 }
 
+/// Each end of a wall is a corner, once; where the next wall carries on straight there is none.
+#[test]
+fn corners() {
+    let names = |walls: Vec<Wall>| -> Vec<String> {
+        let site = Site::new(walls, Vec::new(), Vec::new()).expect("a site");
+        let things = site.things().iter();
+        things.map(|thing| thing.name.clone()).collect()
+    };
+    assert_eq!(
+        names(tall_walls()),
+        [
+            "corner of south and east",
+            "corner of south and west",
+            "corner of east and north",
+            "corner of north and west",
+        ]
+    );
+    let wall = |name, from, to| Wall::rectangle(name, [from, 0.0], [to, 0.0], 0.0, 3.0);
+    assert_eq!(
+        names(vec![wall("brick", 0.0, 4.0), wall("siding", 4.0, 9.0)]),
+        ["corner of brick", "corner of siding"]
+    );
+}
+
 /// A row in doubt forbids nothing until a job puts its own number in its place.
 #[test]
 fn doubt_decides_nothing() {
@@ -746,4 +770,16 @@ fn refusals() {
     };
     assert_eq!(judge(&site, SMALL, place, Stream::Intake), None);
     assert_eq!(region(&site, SMALL, 1, Stream::Intake), None);
+    // A hood that cannot be has no place.
+    for width in [0.0, -0.2, f64::NAN, f64::INFINITY] {
+        let hood = Opening { width, height: 0.2 };
+        assert_eq!(best(&site, hood, Stream::Exhaust), None, "{width}");
+        assert_eq!(best_pair(&site, hood), None, "{width}");
+        let place = Place {
+            wall: 0,
+            at: [3.0, 1.5],
+        };
+        let verdict = judge(&site, hood, place, Stream::Intake).expect("a wall");
+        assert!(!verdict.holds(), "{width}");
+    }
 }
