@@ -9,7 +9,7 @@ use crate::field::{Field, Gap, Heights};
 use crate::judge::{Judgement, PairVerdict, Verdict, judge, judge_pair, judge_two_in_one};
 use crate::region::{Region, of_field};
 use crate::shapes::{Shape, contains, sides};
-use crate::site::{Opening, Place, Site, Wall, length};
+use crate::site::{Demand, Opening, Place, Site, Wall, length};
 use crate::{AMPLE, EXACT, PAIR_RESOLUTION, RESOLUTION};
 
 /// The best place of one hood.
@@ -76,20 +76,28 @@ pub fn best_pair(site: &Site, opening: Opening) -> Option<BestPair> {
         let fields = (0..site.walls().len()).map(|wall| Field::new(site, opening, wall, &[stream]));
         fields.flatten().map(Tree::new).collect()
     };
+    let own = [Stream::Intake, Stream::Exhaust]
+        .into_iter()
+        .flat_map(|stream| {
+            let demands = site.demands().iter();
+            demands
+                .filter(move |demand| demand.concerns(stream) && demand.keeps_own_openings_apart())
+                .map(move |demand| (demand, stream))
+        });
     let mut search = PairSearch {
         trees: [trees(Stream::Intake), trees(Stream::Exhaust)],
-        site,
+        own: own.collect(),
         opening,
         best: None,
-        limit: f64::INFINITY,
     };
-    search.run(AMPLE);
-    let (pair, value) = search.best?;
-    let gap = search.limit;
-    if value.margin < AMPLE {
-        search.run(value.margin - PAIR_RESOLUTION / 2.0);
+    let roots = [search.roots(0), search.roots(1)];
+    let gap = search.run(Goal::Margin, &roots);
+    let enough = search.best?.1.margin.min(AMPLE) - PAIR_RESOLUTION / 2.0;
+    // What has less weight only asks for a sensible choice: each in its turn, once more after.
+    for side in [0, 1, 0, 1] {
+        search.move_one(side, Goal::Lesser { enough });
     }
-    let (pair, _) = search.best.unwrap_or((pair, value));
+    let (pair, _) = search.best?;
     let [intake, exhaust] = pair;
     let verdict = judge_pair(site, opening, intake, exhaust)?;
     let (stream, tighter) = if verdict.intake.margin() <= verdict.exhaust.margin() {
@@ -135,14 +143,25 @@ impl Value {
         }
     }
 
-    /// One number to compare places by: the margin, and where that is enough, what has less weight. It rises with both, so the score of bounds is a bound of scores.
-    fn score(self, enough: f64) -> f64 {
-        if self.margin < enough {
-            self.margin
-        } else {
-            enough + AMPLE + self.lesser.clamp(-AMPLE, AMPLE)
+    /// One number to compare places by. It rises with both margins, so the score of bounds is a
+    /// bound of scores.
+    fn score(self, goal: Goal) -> f64 {
+        match goal {
+            Goal::Margin => self.margin.min(AMPLE),
+            Goal::Lesser { enough } if self.margin >= enough => self.lesser.min(AMPLE),
+            Goal::Lesser { .. } => f64::NEG_INFINITY,
         }
     }
+}
+
+/// What a search is for: first for the margin, then, among the places that have it, for what has
+/// less weight.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Goal {
+    /// The largest margin, up to what is ample.
+    Margin,
+    /// The best of what has less weight, where the margin is enough.
+    Lesser { enough: f64 },
 }
 
 /// A rectangle of a wall.
@@ -345,17 +364,14 @@ fn one<'a>(
     for tree in &trees {
         for &at in tree.region.allowed.iter().flatten().flatten() {
             let (value, _) = tree.values(at, [0.0, 0.0], 0.0);
-            if found.is_none_or(|(_, best)| value.score(AMPLE) > best.score(AMPLE)) {
+            if found.is_none_or(|(_, best)| value.margin > best.margin) {
                 found = Some((tree.place(at), value));
             }
         }
     }
-    let (place, value) = search(&mut trees, found?, AMPLE);
-    let (place, _) = if value.margin < AMPLE {
-        search(&mut trees, (place, value), value.margin - RESOLUTION / 2.0)
-    } else {
-        (place, value)
-    };
+    let found = search(&mut trees, found?, Goal::Margin);
+    let enough = found.1.margin.min(AMPLE) - RESOLUTION / 2.0;
+    let (place, _) = search(&mut trees, found, Goal::Lesser { enough });
     let verdict = judge(place)?;
     Some(Best {
         place,
@@ -365,32 +381,30 @@ fn one<'a>(
 }
 
 /// The place of the largest score to half the resolution.
-fn search(trees: &mut [Tree], mut found: (Place, Value), enough: f64) -> (Place, Value) {
+fn search(trees: &mut [Tree], mut found: (Place, Value), goal: Goal) -> (Place, Value) {
     let mut queue = BinaryHeap::new();
     for (number, tree) in trees.iter().enumerate() {
         for index in 0..tree.roots {
             queue.push(Queued {
-                bound: tree.cells[index].bound.score(enough),
+                bound: tree.cells[index].bound.score(goal),
                 what: (number, index),
             });
         }
     }
+    let to_beat = |found: &(Place, Value)| found.1.score(goal) + RESOLUTION / 2.0;
     while let Some(Queued { bound, what }) = queue.pop() {
-        let goal = |found: &(Place, Value)| found.1.score(enough) + RESOLUTION / 2.0;
-        if bound <= goal(&found) {
+        if bound <= to_beat(&found) {
             break;
         }
         let tree = &mut trees[what.0];
         for index in tree.split(what.1) {
             let cell = tree.cells[index];
-            if cell.room
-                && cell.value.margin >= 0.0
-                && cell.value.score(enough) > found.1.score(enough)
+            if cell.room && cell.value.margin >= 0.0 && cell.value.score(goal) > found.1.score(goal)
             {
                 found = (tree.place(cell.centre), cell.value);
             }
-            let bound = cell.bound.score(enough);
-            if !cell.dead && cell.radius() > RESOLUTION / 8.0 && bound > goal(&found) {
+            let bound = cell.bound.score(goal);
+            if !cell.dead && cell.radius() > RESOLUTION / 8.0 && bound > to_beat(&found) {
                 queue.push(Queued {
                     bound,
                     what: (what.0, index),
@@ -405,11 +419,10 @@ fn search(trees: &mut [Tree], mut found: (Place, Value), enough: f64) -> (Place,
 struct PairSearch<'a> {
     /// Of the intake and of the exhaust, one for each wall.
     trees: [Vec<Tree<'a>>; 2],
-    site: &'a Site,
+    /// The demands that keep the two apart, each with the stream for which it is made.
+    own: Vec<(&'a Demand, Stream)>,
     opening: Opening,
     best: Option<([Place; 2], Value)>,
-    /// By how much a pair may be better than the best one found.
-    limit: f64,
 }
 
 /// For intake and exhaust: which tree and which cell of it.
@@ -419,60 +432,82 @@ impl PairSearch<'_> {
     /// So many pairs of cells are split at most: some tenths of a second.
     const MOST: usize = 200_000;
 
-    fn run(&mut self, enough: f64) {
+    /// All cells to begin with, of the intake or of the exhaust.
+    fn roots(&self, side: usize) -> Vec<(usize, usize)> {
+        let trees = self.trees[side].iter().enumerate();
+        trees
+            .flat_map(|(number, tree)| (0..tree.roots).map(move |cell| (number, cell)))
+            .collect()
+    }
+
+    /// Moves one opening to where the goal is reached best while the other one stays.
+    fn move_one(&mut self, side: usize, goal: Goal) {
+        let Some((places, _)) = self.best else {
+            return;
+        };
+        let other = 1 - side;
+        let Place { wall, at } = places[other];
+        let trees = &mut self.trees[other];
+        let Some(number) = trees.iter().position(|tree| tree.field.index == wall) else {
+            return;
+        };
+        let fixed = (number, trees[number].add(at, [0.0, 0.0]));
+        let mut roots = [vec![fixed], vec![fixed]];
+        roots[side] = self.roots(side);
+        self.run(goal, &roots);
+    }
+
+    /// Searches, and says by how much another pair may have a better score.
+    fn run(&mut self, goal: Goal, roots: &[Vec<(usize, usize)>; 2]) -> f64 {
         let mut queue = BinaryHeap::new();
-        for intake in 0..self.trees[0].len() {
-            for exhaust in 0..self.trees[1].len() {
-                for x in 0..self.trees[0][intake].roots {
-                    for y in 0..self.trees[1][exhaust].roots {
-                        self.consider([(intake, x), (exhaust, y)], enough, &mut queue);
-                    }
-                }
+        for &intake in &roots[0] {
+            for &exhaust in &roots[1] {
+                self.consider([intake, exhaust], goal, &mut queue);
             }
         }
-        self.limit = PAIR_RESOLUTION;
         let mut count = 0;
         while let Some(Queued { bound, what }) = queue.pop() {
-            let best = self.score(enough);
+            let best = self.score(goal);
             if bound <= best + PAIR_RESOLUTION {
                 break;
             }
             count += 1;
             if count > Self::MOST {
-                self.limit = bound.min(enough) - best;
-                break;
+                return bound - best;
             }
-            let side = self.side_to_split(what, enough);
+            let side = self.side_to_split(what, goal);
             let (tree, cell) = what[side];
             for child in self.trees[side][tree].split(cell) {
                 let mut cells = what;
                 cells[side] = (tree, child);
-                self.consider(cells, enough, &mut queue);
+                self.consider(cells, goal, &mut queue);
             }
         }
+        PAIR_RESOLUTION
     }
 
-    fn score(&self, enough: f64) -> f64 {
+    fn score(&self, goal: Goal) -> f64 {
         self.best
             .as_ref()
-            .map_or(-EXACT, |(_, value)| value.score(enough))
+            .map_or(-EXACT, |(_, value)| value.score(goal))
     }
 
     fn cells(&self, cells: Cells) -> [Cell; 2] {
         [0, 1].map(|side| self.trees[side][cells[side].0].cells[cells[side].1])
     }
 
-    /// Whichever bound is the loosest is worth the split.
-    fn side_to_split(&self, cells: Cells, enough: f64) -> usize {
+    /// The cell that sets the bound is worth the split; where the rules between both set it, the
+    /// larger one.
+    fn side_to_split(&self, cells: Cells, goal: Goal) -> usize {
         let [x, y] = self.cells(cells);
         let least = RESOLUTION / 2.0;
         if x.radius() < least || y.radius() < least {
             return usize::from(x.radius() < y.radius());
         }
         let pair = self.between(cells, [&x, &y]).plus(x.radius() + y.radius());
-        let of = |value: Value| match x.bound.min(y.bound).min(pair).margin < enough {
-            true => value.margin,
-            false => value.lesser,
+        let of = |value: Value| match goal {
+            Goal::Margin => value.margin,
+            Goal::Lesser { .. } => value.lesser,
         };
         let (one, other, both) = (of(x.bound), of(y.bound), of(pair));
         if both < one.min(other) || one == other {
@@ -485,12 +520,12 @@ impl PairSearch<'_> {
     /// The rules that hold between the two openings, each at the centre of its cell.
     fn between(&self, cells: Cells, [x, y]: [&Cell; 2]) -> Value {
         let walls = [0, 1].map(|side| self.trees[side][cells[side].0].field.wall);
-        own_rules(self.site, self.opening, walls, [x.centre, y.centre])
+        own_rules(&self.own, self.opening, walls, [x.centre, y.centre])
     }
 
     /// Takes the centres of two cells if they are better, and queues the cells if they may hold
     /// something better.
-    fn consider(&mut self, cells: Cells, enough: f64, queue: &mut BinaryHeap<Queued<Cells>>) {
+    fn consider(&mut self, cells: Cells, goal: Goal, queue: &mut BinaryHeap<Queued<Cells>>) {
         let [x, y] = self.cells(cells);
         if x.dead || y.dead {
             return;
@@ -506,7 +541,7 @@ impl PairSearch<'_> {
         let between = self.between(cells, [&x, &y]);
         let value = x.value.min(y.value).min(between);
         let room = x.room && y.room && !overlap([0.0, 0.0]);
-        if room && value.margin >= 0.0 && value.score(enough) > self.score(enough) {
+        if room && value.margin >= 0.0 && value.score(goal) > self.score(goal) {
             let places = [0, 1].map(|side| {
                 let tree = &self.trees[side][cells[side].0];
                 tree.place([x.centre, y.centre][side])
@@ -516,8 +551,8 @@ impl PairSearch<'_> {
         let radius = x.radius() + y.radius();
         let bound = x.bound.min(y.bound).min(between.plus(radius));
         if bound.margin >= 0.0 && radius > RESOLUTION / 2.0 {
-            let bound = bound.score(enough);
-            if bound > self.score(enough) + PAIR_RESOLUTION {
+            let bound = bound.score(goal);
+            if bound > self.score(goal) + PAIR_RESOLUTION {
                 queue.push(Queued { bound, what: cells });
             }
         }
@@ -525,7 +560,12 @@ impl PairSearch<'_> {
 }
 
 /// The rules that hold between the two openings of a ventilator: intake first.
-fn own_rules(site: &Site, opening: Opening, walls: [&Wall; 2], at: [[f64; 2]; 2]) -> Value {
+fn own_rules(
+    own: &[(&Demand, Stream)],
+    opening: Opening,
+    walls: [&Wall; 2],
+    at: [[f64; 2]; 2],
+) -> Value {
     let ends = [0, 1].map(|side| {
         let s = at[side][0];
         [-0.5, 0.5].map(|share| walls[side].plan(s + share * opening.width, 0.0))
@@ -534,35 +574,27 @@ fn own_rules(site: &Site, opening: Opening, walls: [&Wall; 2], at: [[f64; 2]; 2]
     let half = opening.height / 2.0;
     let [intake, exhaust] = at.map(|[_, z]| [z - half, z + half]);
     let mut value = Value::FREE;
-    for demand in site.demands() {
-        if !demand.keeps_own_openings_apart() {
-            continue;
-        }
-        for stream in [Stream::Intake, Stream::Exhaust] {
-            if !demand.concerns(stream) {
-                continue;
-            }
-            let (own, other) = match stream {
-                Stream::Intake => (intake, exhaust),
-                Stream::Exhaust => (exhaust, intake),
-            };
-            let gap = Gap {
-                plan,
-                // Two openings are never one above the other in plan by chance.
-                signed: if plan > 0.0 { plan } else { -1.0 },
-                heights: Heights {
-                    low: own[0],
-                    high: own[1],
-                    bottom: other[0],
-                    top: other[1],
-                },
-            };
-            let margin = gap.read(demand, stream).margin;
-            if demand.decides {
-                value.margin = value.margin.min(margin);
-            } else {
-                value.lesser = value.lesser.min(margin);
-            }
+    for &(demand, stream) in own {
+        let (opening, other) = match stream {
+            Stream::Intake => (intake, exhaust),
+            Stream::Exhaust => (exhaust, intake),
+        };
+        let gap = Gap {
+            plan,
+            // Openings that touch in plan are one above the other.
+            signed: if plan > 0.0 { plan } else { -1.0 },
+            heights: Heights {
+                low: opening[0],
+                high: opening[1],
+                bottom: other[0],
+                top: other[1],
+            },
+        };
+        let margin = gap.read(demand, stream).margin;
+        if demand.decides {
+            value.margin = value.margin.min(margin);
+        } else {
+            value.lesser = value.lesser.min(margin);
         }
     }
     value
