@@ -20,6 +20,9 @@ Begin
   lungwort insulation JOB say whether the ducts sweat, and what insulation keeps them dry
   lungwort sound JOB      predict how loud the ventilator is in each room
 
+Set it up
+  lungwort log JOB        show the journal of the day, and prove that no line was changed
+
 Look behind the numbers
   lungwort rules          the rules as rows, with whose they are and how well they are known
   lungwort network FILE   solve a raw pressure network, to compare with another program
@@ -160,6 +163,8 @@ pub enum Command {
         #[arg(long, value_name = "N")]
         plan: Option<usize>,
     },
+    /// Show the journal of a job and prove that no line was changed, or append to it
+    Log(Log),
     /// List the rules: what they demand, whose they are, how well they are known
     Rules {
         /// A job: only the rules of its sets, with the numbers that it overrides
@@ -210,6 +215,67 @@ pub struct Flows {
     /// Print every operating case instead of the telling ones
     #[arg(long)]
     pub all: bool,
+}
+
+/// What `lungwort log` appends; nothing of it: it shows the journal.
+#[derive(Debug, Clone, Args)]
+pub struct Log {
+    /// The job file; its journal lies beside it
+    pub job: PathBuf,
+    /// A reading was taken at this station
+    #[arg(long, value_name = "STATION")]
+    pub at: Option<String>,
+    /// It shows this, with its unit
+    #[arg(long, allow_hyphen_values = true)]
+    pub value: Option<String>,
+    /// The blower runs so
+    #[arg(long, value_enum)]
+    pub blower: Option<Blower>,
+    /// The ventilator runs at this setting
+    #[arg(long)]
+    pub setting: Option<String>,
+    /// Angle of the supply damper by its mark
+    #[arg(long, value_name = "ANGLE")]
+    pub supply_damper: Option<String>,
+    /// Angle of the extract damper by its mark
+    #[arg(long, value_name = "ANGLE")]
+    pub extract_damper: Option<String>,
+    /// The instrument
+    #[arg(long)]
+    pub instrument: Option<String>,
+    /// This damper was turned
+    #[arg(long, value_enum, requires = "to")]
+    pub damper: Option<Damper>,
+    /// To this angle by its mark
+    #[arg(long, value_name = "ANGLE", requires = "damper")]
+    pub to: Option<String>,
+    /// Strike out the entry with this number; it stays, and does not count
+    #[arg(long, value_name = "ENTRY", requires = "reason")]
+    pub strike_out: Option<u64>,
+    /// Why it is struck out
+    #[arg(long, requires = "strike_out")]
+    pub reason: Option<String>,
+    /// A remark
+    #[arg(long)]
+    pub note: Option<String>,
+    /// Who writes; by default who wrote last
+    #[arg(long)]
+    pub who: Option<String>,
+    /// When, with the zone; by default now
+    #[arg(long)]
+    pub time: Option<String>,
+    /// Read lines "STATION = VALUE" from the standard input, and confirm each when it is safe
+    #[arg(long, conflicts_with_all = ["at", "value", "damper", "strike_out"])]
+    pub lines: bool,
+}
+
+/// The two dampers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Damper {
+    /// In the supply air
+    Supply,
+    /// In the extract air
+    Extract,
 }
 
 /// Blower modes.

@@ -77,7 +77,8 @@ pub fn write(path: &Path, text: &str, replace: bool) -> Result<(), Failure> {
     }
 }
 
-fn reason(error: &std::io::Error) -> String {
+/// Why something could not be done with a file, in words.
+pub fn reason(error: &std::io::Error) -> String {
     match error.kind() {
         ErrorKind::NotFound => "there is no such file or folder".to_owned(),
         ErrorKind::PermissionDenied => "you have no permission for it".to_owned(),

@@ -10,6 +10,7 @@ mod commands;
 mod figures;
 mod files;
 mod job;
+mod log;
 mod objects;
 mod outcome;
 mod progress;
@@ -43,6 +44,7 @@ fn main() -> ExitCode {
             plan,
             flow,
         }) => commands::rates::run(&job, explain.as_deref(), plan, flow.as_deref(), &options),
+        Some(Command::Log(asked)) => commands::log::run(&asked, &options),
         Some(Command::Rules { job, subject, set }) => {
             commands::rules::run(job.as_deref(), subject.as_deref(), set.as_deref(), &options)
         }

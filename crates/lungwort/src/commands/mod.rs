@@ -4,6 +4,7 @@ pub mod check;
 pub mod checks;
 pub mod flows;
 pub mod insulation;
+pub mod log;
 pub mod network;
 pub mod new;
 pub mod plan;
