@@ -85,6 +85,19 @@ impl Run {
         })
     }
 
+    /// The same run with friction and losses multiplied alike, as a crushed or an uncommonly
+    /// straight duct has them.
+    ///
+    /// # Errors
+    /// Refuses a factor that is not above 0.
+    pub fn with_resistance_factor(self, factor: f64) -> Result<Self, Error> {
+        if factor == 1.0 {
+            return Ok(self);
+        }
+        self.with_friction_multiplier(factor * self.friction_multiplier)?
+            .with_losses(factor * self.loss_forward, factor * self.loss_reverse)
+    }
+
     /// The same run between two ends, with the sums of the coefficients (-) of its `fittings` in
     /// (forward, reverse) flow between them (see [`tap`](crate::tap) for what an end counts).
     ///

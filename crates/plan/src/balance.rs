@@ -25,26 +25,38 @@ pub fn set_dampers(
     let Some(plan) = installation.plan() else {
         return Ok(());
     };
-    let modes = running_modes(job, plan.interlock);
-    if modes.is_empty() {
+    let cases: Vec<OperatingCase> = running_modes(job, plan.interlock)
+        .into_iter()
+        .map(|blower| OperatingCase {
+            blower,
+            setting,
+            season: Season::Mild,
+            wind: None,
+        })
+        .collect();
+    even_out(installation, &cases, 0.0)
+}
+
+/// The same for any cases, with the midpoint of the extreme balances brought to `aim` instead of
+/// zero.
+pub fn even_out(
+    installation: &mut Installation,
+    cases: &[OperatingCase],
+    aim: f64,
+) -> Result<(), Unsolved> {
+    if cases.is_empty() {
         return Ok(());
     }
     let mut midpoint = |supply: f64, extract: f64| -> Result<f64, Unsolved> {
         installation.set_dampers(supply, extract);
         let (mut highest, mut lowest) = (f64::NEG_INFINITY, f64::INFINITY);
-        for &blower in &modes {
-            let case = OperatingCase {
-                blower,
-                setting,
-                season: Season::Mild,
-                wind: None,
-            };
+        for &case in cases {
             let [supply, extract] = installation.solve_streams(case)?;
             let balance = balance(supply, extract);
             highest = highest.max(balance);
             lowest = lowest.min(balance);
         }
-        Ok(0.5 * (highest + lowest))
+        Ok(0.5 * (highest + lowest) - aim)
     };
     let open = midpoint(0.0, 0.0)?;
     if open.abs() <= EVEN_ENOUGH {

@@ -31,7 +31,7 @@ impl AirState {
     }
 }
 
-/// What a duct of the ventilator is for.
+/// What a duct of the ventilator is for, in the order of the unit's ports.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Use {
     /// From outdoors to the unit.
@@ -97,7 +97,8 @@ pub fn ventilator_run(
         length.max(0.1),
         inputs.compression,
     )?
-    .with_losses(losses.0, losses.1)
+    .with_losses(losses.0, losses.1)?
+    .with_resistance_factor(inputs.duct_factors[purpose as usize])
 }
 
 /// A hood or grille in front of still air. Its coefficient holds in both directions; in the outward

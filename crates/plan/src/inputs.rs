@@ -44,6 +44,9 @@ pub struct Inputs {
     pub supply_fan_factor: f64,
     /// Flow of the delivered unit's extract fan over the catalogue's.
     pub extract_fan_factor: f64,
+    /// Resistance of the outdoor, supply, extract and exhaust ducts as they were built over that
+    /// of the survey. A survey knows nothing of it (all 1, and no parameter); readings can.
+    pub duct_factors: [f64; 4],
 }
 
 /// Readings in one blower mode.
@@ -79,27 +82,54 @@ pub struct Parameter {
     slot: Slot,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq)]
-enum Slot {
+/// Which of the [`Inputs`] a parameter is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Slot {
+    /// Leakage of the house.
     Leakage,
+    /// Its exponent.
     Exponent,
+    /// Blower flow in a mode of the job.
     Flow(usize),
+    /// Return plenum pressure in a mode.
     ReturnPressure(usize),
+    /// Supply plenum pressure in a mode.
     SupplyPressure(usize),
+    /// Loss of blower flow with pressure.
     BlowerFlowLoss,
+    /// Resistance of the standing blower.
     IdleBlower,
+    /// Filter of the air handler.
     Filter,
+    /// Part of the return's loss at its branches.
     ReturnBranchShare,
+    /// Part of the supply's loss at its branches.
     SupplyBranchShare,
+    /// Leakage of the return.
     ReturnLeakage,
+    /// Leakage of the supply.
     SupplyLeakage,
+    /// Measured pressure at a tap of the job.
     TapPressure(usize),
+    /// Compression of flexible duct.
     Compression,
+    /// Loss of a terminal of the job.
     Terminal(usize),
+    /// Loss of a grille of the job.
     Grille(usize),
+    /// Gain of an elbow facing downstream.
     Wake,
+    /// The unit's supply fan.
     SupplyFan,
+    /// The unit's extract fan.
     ExtractFan,
+}
+
+impl Parameter {
+    /// Which of the inputs it is.
+    pub fn slot(&self) -> Slot {
+        self.slot
+    }
 }
 
 /// Every uncertain number of a job.
@@ -363,6 +393,7 @@ impl Parameters {
             wake: WAKE,
             supply_fan_factor: 1.0,
             extract_fan_factor: 1.0,
+            duct_factors: [1.0; 4],
         };
         Self { list, best }
     }

@@ -25,6 +25,8 @@ pub(super) struct Builder<'a> {
     joints: Vec<Joint>,
     /// Ducts by the port that they meet, with the area of their section.
     port_ducts: Vec<(usize, ElementId, f64)>,
+    /// The same ducts by their far ends.
+    end_ducts: Vec<(End, ElementId)>,
 }
 
 /// The case whose laws a new network carries until it is asked for another.
@@ -64,6 +66,7 @@ impl<'a> Builder<'a> {
             ventilator: None,
             joints: Vec::new(),
             port_ducts: Vec::new(),
+            end_ducts: Vec::new(),
         })
     }
 
@@ -475,6 +478,7 @@ impl<'a> Builder<'a> {
                 );
                 self.port_ducts
                     .push((if joins { 1 } else { 2 }, branch, area));
+                self.end_ducts.push((End::Tap(tap), branch));
                 self.joints.push(Joint {
                     branch,
                     upstream,
@@ -529,6 +533,7 @@ impl<'a> Builder<'a> {
                 },
             );
             self.port_ducts.push((port, id, area));
+            self.end_ducts.push((End::Terminal(terminal), id));
         }
         let mut grilles = Vec::new();
         for (ends, joins) in [(&plan.extract, false), (&plan.supply, true)] {
@@ -563,6 +568,7 @@ impl<'a> Builder<'a> {
                 if !joins {
                     grilles.push(id);
                 }
+                self.end_ducts.push((at, id));
             }
         }
         let supply_stream = self.add(
@@ -583,6 +589,7 @@ impl<'a> Builder<'a> {
             extract_stream,
             ducts: std::mem::take(&mut self.port_ducts),
             grilles,
+            ends: std::mem::take(&mut self.end_ducts),
         });
         Ok(())
     }

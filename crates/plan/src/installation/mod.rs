@@ -21,7 +21,7 @@ use crate::inputs::Inputs;
 use airflow::{ElementId, NodeId, Solver, Transport};
 use build::Builder;
 use ducts::MainTap;
-use house::model::{Entry, Job, Mode, Setting, ZoneKind};
+use house::model::{End, Entry, Job, Mode, Setting, ZoneKind};
 use scene::{Part, Scene};
 
 /// Largest number of passes for the velocity pressures at taps.
@@ -64,6 +64,7 @@ pub struct Installation<'a> {
     starts: Vec<Start>,
 }
 
+#[derive(Clone)]
 struct Start {
     blower: Mode,
     setting: Setting,
@@ -85,6 +86,8 @@ struct Ventilator {
     ducts: Vec<(usize, ElementId, f64)>,
     /// Ducts from the ventilator's own extract grilles, in their order.
     grilles: Vec<ElementId>,
+    /// All ducts by their far ends.
+    ends: Vec<(End, ElementId)>,
 }
 
 /// A tap where a duct meets a moving main.
@@ -128,6 +131,16 @@ impl<'a> Installation<'a> {
             self.dampers_turned |= (plan.supply_damper, plan.extract_damper) != (supply, extract);
             plan.supply_damper = supply;
             plan.extract_damper = extract;
+        }
+    }
+
+    /// Starts the next solves from the solutions of another installation of the same plan, which is
+    /// quicker where the two differ little. Solutions of another plan are not used.
+    pub fn start_like(&mut self, other: &Self) {
+        if self.solver.network().nodes().len() == other.solver.network().nodes().len()
+            && self.joints.len() == other.joints.len()
+        {
+            self.starts.clone_from(&other.starts);
         }
     }
 
@@ -216,6 +229,14 @@ impl<'a> Installation<'a> {
         }
         self.keep(case);
         Ok(residual)
+    }
+
+    /// Flow through the duct to one tap, grille or terminal in the case that was solved last, in
+    /// the usual direction of its air (kg/s). A two-in-one hood has two; the intake's is given.
+    pub fn duct_flow(&self, end: End) -> Option<f64> {
+        let ventilator = self.ventilator.as_ref()?;
+        let (_, id) = ventilator.ends.iter().find(|(known, _)| *known == end)?;
+        Some(self.solver.mass_flow(*id))
     }
 
     /// Air in each conditioned zone in the case that was solved last.
