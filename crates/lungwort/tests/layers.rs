@@ -39,9 +39,22 @@ const ARROWS: &[(&str, &[&str])] = &[
         ],
     ),
     (
+        "commission",
+        &[
+            "units",
+            "diagnostics",
+            "air",
+            "ducts",
+            "rules",
+            "house",
+            "plan",
+        ],
+    ),
+    (
         "checks",
         &[
             "units",
+            "commission",
             "air",
             "ducts",
             "insulation",
@@ -67,6 +80,7 @@ const ARROWS: &[(&str, &[&str])] = &[
             "network_file",
             "plan",
             "journal",
+            "commission",
             "checks",
         ],
     ),
@@ -85,6 +99,7 @@ const BELOW_THE_LINE: &[&str] = &[
     "diagnostics",
     "house",
     "plan",
+    "commission",
     "network_file",
     "journal",
 ];

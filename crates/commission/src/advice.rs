@@ -1,0 +1,795 @@
+//! Which damper to turn next, by the reading to aim for; or why dampers cannot do it.
+//!
+//! Only the stronger stream is throttled and the weaker one opened, so the least throttling that
+//! does it is found. A damper is turned until the station of its own stream shows the aim: then the
+//! blade's own spread does not matter. The aim holds *now*, before the other damper is touched;
+//! what the other station shows afterwards is told too, since one stream alters the other.
+
+use crate::error::Error;
+use crate::estimate::{Estimate, Interval, StateEstimate, probability, state_estimate};
+use crate::goal::Goal;
+use crate::network::Network;
+use crate::setup::{Damped, Place, Port, Position, SetUp, State};
+use crate::words::{Words, capital, percent, true_minus};
+use house::model::{Mode, Season, Setting};
+use plan::OperatingCase;
+use plan::balance::{GREATEST_DAMPER_ANGLE, even_out};
+use plan::installation::Installation;
+
+/// What is to be done.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Verdict {
+    /// Rate and balance are met with the probability asked for.
+    Done,
+    /// Turn dampers.
+    Turn,
+    /// The dampers are right as far as is known, but not surely enough: read more.
+    ReadMore,
+    /// The dampers are right as far as is known, and nothing more can be read with these
+    /// instruments that would prove it: leave them, and bring a better one if proof is wanted.
+    NotProvable,
+    /// Dampers cannot do it.
+    CannotBeDone,
+}
+
+/// One turn of one damper.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Step {
+    /// The damper.
+    pub damper: Damped,
+    /// Close it, or open it.
+    pub close: bool,
+    /// Angle from open that it has and that it will have by its mark, about (°).
+    pub angles: [f64; 2],
+    /// Blower mode in which to do it.
+    pub mode: Mode,
+    /// The station of its own stream, what it shows before and what to aim for.
+    pub aim: Option<Aim>,
+    /// The station of the other stream, and what it will show after this turn.
+    pub other: Option<Aim>,
+    /// The same in a sentence.
+    pub text: String,
+}
+
+/// What a station shows before and after a turn.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Aim {
+    /// The station.
+    pub station: usize,
+    /// What its instrument shows before (Pa, or m³/s).
+    pub before: f64,
+    /// What it shows after: the reading to aim for at the station of the damper's own stream.
+    pub after: f64,
+    /// Flow behind it at standard density (m³/s).
+    pub flow: f64,
+}
+
+/// What a station should show in one of the modes when all is done.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Expectation {
+    /// Blower mode.
+    pub mode: Mode,
+    /// Station.
+    pub station: usize,
+    /// What the instrument should show, with the interval in which 95 of 100 readings lie.
+    pub shown: Interval,
+}
+
+/// Why dampers cannot do it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Obstacle {
+    /// The pressures at the taps move the balance between the modes by more than both tolerances:
+    /// the spread of the balance.
+    TapPressure(f64),
+    /// In balance the rate is missed by this part.
+    TooLittleAir(f64),
+    /// This part of the supply air leaves through the extract without having passed a room.
+    ShortCircuit(f64),
+    /// Even with one damper nearly shut this balance is left.
+    OneSided(f64),
+}
+
+/// A change that would do it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Change {
+    /// What to change, as an instruction.
+    pub text: String,
+    /// Least outdoor air to the rooms then (m³/s at standard density).
+    pub delivered: f64,
+    /// Largest distance of the balance from zero then.
+    pub balance: f64,
+}
+
+/// The reading that would help most.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NextReading {
+    /// Of what.
+    pub place: Place,
+    /// In which blower mode.
+    pub mode: Mode,
+    /// Probability that the goal is met after it, if it shows what is expected.
+    pub probability: f64,
+    /// The same in a sentence.
+    pub text: String,
+}
+
+/// What to do next.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Advice {
+    /// In one word.
+    pub verdict: Verdict,
+    /// Probability that rate and balance are met as the dampers stand.
+    pub probability: f64,
+    /// The same after the steps.
+    pub probability_after: f64,
+    /// Turns, in their order.
+    pub steps: Vec<Step>,
+    /// What the stations should show in every mode after the steps.
+    pub expectations: Vec<Expectation>,
+    /// Why it cannot be done.
+    pub obstacles: Vec<Obstacle>,
+    /// What would help to know.
+    pub next_reading: Option<NextReading>,
+    /// What it all means, in sentences.
+    pub text: String,
+}
+
+/// Change of a balance that is not worth a turn: a damper is hardly set better.
+const WORTH_TURNING: f64 = 0.015;
+/// Gain of probability that is worth a turn even if it does not end the work.
+const WORTH_GAINING: f64 = 0.05;
+/// Short circuit that is named as an obstacle.
+const SHORT_CIRCUIT: f64 = 0.05;
+/// Parts of the tolerance, towards the stronger stream, at which less throttling is tried.
+const LEANINGS: [f64; 3] = [0.4, 0.2, 0.0];
+
+/// Says what to do next, with the dampers standing at these positions (by index) and the
+/// contractor working in one blower mode.
+///
+/// The estimate must contain the goal's states at these positions: ask
+/// [`estimate`](crate::estimate::estimate) for [`Goal::states`].
+///
+/// # Errors
+/// An impossible goal, and a plan whose network cannot be solved.
+pub fn advise(
+    set_up: &SetUp,
+    goal: &Goal,
+    estimate: &Estimate,
+    dampers: [usize; 2],
+    working: Mode,
+) -> Result<Advice, Error> {
+    goal.check()?;
+    let words = set_up.words();
+    let scores: Vec<f64> = estimate.posterior.scores.clone();
+    let now_states = goal.states(set_up, dampers);
+    let now: Vec<&StateEstimate> = now_states
+        .iter()
+        .filter_map(|state| estimate.state(state))
+        .collect();
+    if now.len() < now_states.len() {
+        return Err(Error(
+            "the estimate lacks the states of the goal: ask for them".into(),
+        ));
+    }
+    let mut network = network_of(set_up, estimate)?;
+    let chance = probability(goal, &now, &estimate.posterior);
+    let proven = Damped::BOTH.iter().all(|&damper| {
+        set_up
+            .readings()
+            .iter()
+            .zip(&estimate.fits)
+            .any(|(reading, fit)| {
+                let station = station_of(set_up, damper);
+                fit.used
+                    && reading.dampers == dampers
+                    && reading.setting == goal.setting
+                    && station.is_some_and(|station| reading.place == Place::Station(station))
+            })
+    });
+    let mut advice = Advice {
+        verdict: Verdict::Done,
+        probability: chance,
+        probability_after: chance,
+        steps: Vec::new(),
+        expectations: Vec::new(),
+        obstacles: Vec::new(),
+        next_reading: None,
+        text: String::new(),
+    };
+    if chance >= goal.confidence && proven {
+        advice.expectations = expectations(set_up, &network, estimate, &now);
+        advice.text = format!(
+            "Done: rate and balance are met in every mode in which the ventilator runs, with a probability of {}.",
+            percent(chance)
+        );
+        return Ok(advice);
+    }
+    // The best that dampers can do, at the most probable house.
+    let cases = goal.cases();
+    let mut installation = network.installation(&scores)?;
+    let mut best: Option<(f64, [f64; 2], Vec<StateEstimate>)> = None;
+    let mut centre: Option<Vec<Vec<Vec<f64>>>> = None;
+    let leaning = lean(&mut installation, &cases)?;
+    for part in LEANINGS.iter().rev() {
+        even_out(&mut installation, &cases, leaning * part * goal.tolerance)?;
+        let Some(plan) = installation.plan() else {
+            break;
+        };
+        let angles = [plan.supply_damper, plan.extract_damper];
+        let states: Vec<State> = cases.iter().map(|&case| state_at(case, angles)).collect();
+        let flows = network.solve(&scores, &states)?;
+        if centre.is_none() {
+            centre = Some(network.flow_slopes(&scores, &states)?);
+        }
+        let estimates: Vec<StateEstimate> = states
+            .iter()
+            .zip(&flows)
+            .zip(centre.iter().flatten())
+            .map(|((state, flows), slopes)| {
+                state_estimate(*state, flows, slopes, &estimate.posterior)
+            })
+            .collect();
+        let known: Vec<&StateEstimate> = estimates.iter().collect();
+        let after = probability(goal, &known, &estimate.posterior);
+        let surely = (goal.confidence + 0.02).min(0.5 * (1.0 + goal.confidence));
+        // Less throttling where it is as sure as was asked; otherwise the surest.
+        let better = best
+            .as_ref()
+            .is_none_or(|best| after >= surely || after > best.0);
+        if better {
+            best = Some((after, angles, estimates));
+        }
+    }
+    let Some((after, angles, states)) = best else {
+        return Err(Error("the plan has no ventilator".into()));
+    };
+    advice.probability_after = after;
+    let meets = states.iter().all(|state| {
+        goal.met(
+            state.supply.value,
+            state.extract.value,
+            state.delivered.value,
+        )
+    });
+    if !meets && proven {
+        advice.verdict = Verdict::CannotBeDone;
+        advice.obstacles = obstacles(goal, &states, &mut installation, &cases)?;
+        advice.text = cannot(words, goal, &states, &advice.obstacles);
+        return Ok(advice);
+    }
+    let shift = states
+        .iter()
+        .zip(&now)
+        .map(|(then, now)| (then.balance.value - now.balance.value).abs())
+        .fold(0.0, f64::max);
+    let gains = after > chance + WORTH_GAINING || (after > chance && after >= goal.confidence);
+    if !proven || !gains || shift <= WORTH_TURNING {
+        let (next, all) = next_reading(set_up, goal, &network, estimate, &now, dampers);
+        advice.verdict = if proven && all < goal.confidence {
+            Verdict::NotProvable
+        } else {
+            Verdict::ReadMore
+        };
+        advice.next_reading = next;
+        advice.text = read_more(&advice, goal, proven, &now, words);
+        return Ok(advice);
+    }
+    advice.verdict = Verdict::Turn;
+    advice.steps = steps(
+        set_up,
+        goal,
+        &mut network,
+        &scores,
+        dampers,
+        angles,
+        working,
+        words,
+    )?;
+    let after: Vec<&StateEstimate> = states.iter().collect();
+    advice.expectations = expectations(set_up, &network, estimate, &after);
+    let sentences: Vec<&str> = advice.steps.iter().map(|step| step.text.as_str()).collect();
+    advice.text = sentences.join(" ");
+    Ok(advice)
+}
+
+fn network_of<'a>(set_up: &'a SetUp, estimate: &Estimate) -> Result<Network<'a>, Error> {
+    let mut network = Network::new(set_up, &[])?;
+    network.quiet.clone_from(&estimate.quiet);
+    for (k, learnt) in estimate.unknowns.iter().enumerate() {
+        network.widen(k, learnt.unknown.widened);
+    }
+    Ok(network)
+}
+
+/// +1 where the supply is the stronger stream with open dampers, −1 where it is the extract.
+fn lean(installation: &mut Installation, cases: &[OperatingCase]) -> Result<f64, Error> {
+    installation.set_dampers(0.0, 0.0);
+    let mut sum = 0.0;
+    for &case in cases {
+        let [supply, extract] = installation.solve_streams(case)?;
+        sum += plan::case::balance(supply, extract);
+    }
+    Ok(1.0_f64.copysign(sum))
+}
+
+fn state_at(case: OperatingCase, angles: [f64; 2]) -> State {
+    State {
+        case,
+        dampers: angles.map(|angle| Position {
+            angle,
+            log_deviation: 0.0,
+        }),
+        indices: [None, None],
+    }
+}
+
+/// The station that tells all air of a stream.
+fn station_of(set_up: &SetUp, damper: Damped) -> Option<usize> {
+    set_up
+        .stations()
+        .iter()
+        .position(|station| station.stream == damper.stream())
+}
+
+/// The instrument last used at a place.
+fn instrument_at(set_up: &SetUp, place: Place) -> usize {
+    set_up
+        .readings()
+        .iter()
+        .rev()
+        .find(|reading| reading.place == place)
+        .or(set_up.readings().last())
+        .map_or(0, |reading| reading.instrument)
+}
+
+/// The turns from the present positions to the wanted angles of an ordinary damper: first what
+/// opens, then what closes.
+#[allow(clippy::too_many_arguments)]
+fn steps(
+    set_up: &SetUp,
+    goal: &Goal,
+    network: &mut Network,
+    scores: &[f64],
+    dampers: [usize; 2],
+    angles: [f64; 2],
+    working: Mode,
+    words: Words,
+) -> Result<Vec<Step>, Error> {
+    let mut here = set_up.state(working, goal.setting, dampers);
+    let now = Damped::BOTH.map(|damper| network.angle_of(damper, &here, scores));
+    let mut order: Vec<Damped> = Damped::BOTH
+        .into_iter()
+        .filter(|&damper| (angles[damper as usize] - now[damper as usize]).abs() > 0.5)
+        .collect();
+    order.sort_by_key(|&damper| angles[damper as usize] > now[damper as usize]);
+    let mut flows = network.solve(scores, &[here])?;
+    let mut steps = Vec::new();
+    let count = order.len();
+    for (place, damper) in order.into_iter().enumerate() {
+        let side = damper as usize;
+        let close = angles[side] > now[side];
+        let from = set_up.positions(damper)[dampers[side]].angle;
+        let to = if angles[side] <= 0.5 {
+            0.0
+        } else {
+            network.mark(damper, angles[side], scores).angle
+        };
+        let mut there = here;
+        there.dampers[side] = Position {
+            angle: angles[side],
+            log_deviation: 0.0,
+        };
+        there.indices[side] = None;
+        let after = network.solve(scores, &[there])?;
+        let aim = |damper: Damped| {
+            let station = station_of(set_up, damper)?;
+            let at = Place::Station(station);
+            let instrument = instrument_at(set_up, at);
+            let flow = match damper {
+                Damped::Supply => after[0].supply(),
+                Damped::Extract => after[0].extract(),
+            };
+            Some(Aim {
+                station,
+                before: network.shown(at, instrument, &flows[0], scores),
+                after: network.shown(at, instrument, &after[0], scores),
+                flow: flow / air::STANDARD_DENSITY,
+            })
+        };
+        let mut step = Step {
+            damper,
+            close,
+            angles: [from, to],
+            mode: working,
+            aim: aim(damper),
+            other: aim(damper.other()),
+            text: String::new(),
+        };
+        step.text = step_text(words, set_up, &step, count > 1, place + 1 == count);
+        steps.push(step);
+        here = there;
+        flows = after;
+    }
+    Ok(steps)
+}
+
+/// What each station should show in each state, with the spread of estimate and instrument.
+fn expectations(
+    set_up: &SetUp,
+    network: &Network,
+    estimate: &Estimate,
+    states: &[&StateEstimate],
+) -> Vec<Expectation> {
+    let scores = &estimate.posterior.scores;
+    let mut list = Vec::new();
+    for state in states {
+        for station in 0..set_up.stations().len() {
+            let place = Place::Station(station);
+            let instrument = instrument_at(set_up, place);
+            let value = network.shown(place, instrument, &state.flows, scores);
+            let slopes =
+                network.shown_slopes(place, instrument, &state.flows, &state.slopes, scores);
+            let own = set_up.instruments()[instrument].deviation(value);
+            let deviation = (estimate.posterior.variance(&slopes) + own * own).sqrt();
+            list.push(Expectation {
+                mode: state.state.case.blower,
+                station,
+                shown: Interval::around(value, deviation),
+            });
+        }
+    }
+    list
+}
+
+/// Which reading that was not taken yet raises the probability most, if it shows what is expected,
+/// and the probability after all of them.
+fn next_reading(
+    set_up: &SetUp,
+    goal: &Goal,
+    network: &Network,
+    estimate: &Estimate,
+    now: &[&StateEstimate],
+    dampers: [usize; 2],
+) -> (Option<NextReading>, f64) {
+    let mut places: Vec<Place> = (0..set_up.stations().len()).map(Place::Station).collect();
+    places.extend(Port::ALL.map(Place::Port));
+    let mut best: Option<NextReading> = None;
+    let mut all = estimate.posterior.clone();
+    if set_up.instruments().is_empty() {
+        return (None, probability(goal, now, &all));
+    }
+    for state in now {
+        let mode = state.state.case.blower;
+        for &place in &places {
+            let taken = set_up.readings().iter().any(|known| {
+                !known.struck_out
+                    && known.place == place
+                    && known.blower == mode
+                    && known.dampers == dampers
+            });
+            if taken {
+                continue;
+            }
+            let instrument = instrument_at(set_up, place);
+            let scores = &estimate.posterior.scores;
+            let value = network.shown(place, instrument, &state.flows, scores);
+            let own = set_up.instruments()[instrument].deviation(value);
+            let slopes: Vec<f64> = network
+                .shown_slopes(place, instrument, &state.flows, &state.slopes, scores)
+                .into_iter()
+                .map(|slope| slope / own)
+                .collect();
+            all = all.with_one_more(&slopes);
+            let chance = probability(goal, now, &estimate.posterior.with_one_more(&slopes));
+            if best.as_ref().is_none_or(|best| chance > best.probability) {
+                best = Some(NextReading {
+                    place,
+                    mode,
+                    probability: chance,
+                    text: format!(
+                        "The reading that would help most: {} with the blower in {}.",
+                        set_up.name(place),
+                        mode.name()
+                    ),
+                });
+            }
+        }
+    }
+    (best, probability(goal, now, &all))
+}
+
+fn obstacles(
+    goal: &Goal,
+    best: &[StateEstimate],
+    installation: &mut Installation,
+    cases: &[OperatingCase],
+) -> Result<Vec<Obstacle>, Error> {
+    let mut list = Vec::new();
+    let balances = || best.iter().map(|state| state.balance.value);
+    let highest = balances().fold(f64::NEG_INFINITY, f64::max);
+    let lowest = balances().fold(f64::INFINITY, f64::min);
+    if highest - lowest > 2.0 * goal.tolerance {
+        list.push(Obstacle::TapPressure(highest - lowest));
+    } else if highest > goal.tolerance || lowest < -goal.tolerance {
+        list.push(Obstacle::OneSided(if highest > goal.tolerance {
+            highest
+        } else {
+            lowest
+        }));
+    }
+    let required = goal.required * air::STANDARD_DENSITY;
+    installation.set_dampers(0.0, 0.0);
+    let mut short = 0.0_f64;
+    for &case in cases {
+        short = short.max(installation.solve(case)?.short_circuit);
+    }
+    let delivered = best
+        .iter()
+        .map(|state| state.delivered.value)
+        .fold(f64::INFINITY, f64::min);
+    if delivered < required {
+        if short > SHORT_CIRCUIT {
+            list.push(Obstacle::ShortCircuit(short));
+        }
+        list.push(Obstacle::TooLittleAir(1.0 - delivered / required));
+    }
+    Ok(list)
+}
+
+/// Changes of the installation that would meet the goal at the most probable house, the simplest
+/// first: another setting, flexible duct pulled tight, another interlock, larger ducts, other taps
+/// or another layout.
+///
+/// # Errors
+/// An impossible goal.
+pub fn changes(set_up: &SetUp, goal: &Goal, estimate: &Estimate) -> Result<Vec<Change>, Error> {
+    goal.check()?;
+    let job = set_up.job();
+    let plan = set_up.plan();
+    let network = network_of(set_up, estimate)?;
+    let inputs = network.inputs(&estimate.posterior.scores);
+    let words = set_up.words();
+    let mut list = Vec::new();
+    let mut consider = |candidate: &plan::Plan,
+                        inputs: &plan::inputs::Inputs,
+                        modes: &[Mode],
+                        setting: Setting,
+                        text: String| {
+        let cases: Vec<OperatingCase> = modes
+            .iter()
+            .map(|&blower| OperatingCase {
+                blower,
+                setting,
+                season: Season::Mild,
+                wind: None,
+            })
+            .collect();
+        let share = plan::merit::running_share(job, candidate.interlock).max(1e-6)
+            / plan::merit::running_share(job, plan.interlock).max(1e-6);
+        if let Some((delivered, balance)) = evened(job, candidate, inputs, &cases)
+            && delivered * share >= goal.required * air::STANDARD_DENSITY
+            && balance <= goal.tolerance
+        {
+            list.push(Change {
+                text,
+                delivered: delivered / air::STANDARD_DENSITY,
+                balance,
+            });
+        }
+    };
+    for tested in &job.units[plan.unit].settings {
+        if tested.setting != goal.setting {
+            consider(
+                plan,
+                &inputs,
+                &goal.modes,
+                tested.setting,
+                format!("Run the unit at {}.", tested.setting.name()),
+            );
+        }
+    }
+    if inputs.compression > 0.05 && job.ducts.material == house::model::Material::Flexible {
+        let mut tight = inputs.clone();
+        tight.compression = 0.03;
+        consider(
+            plan,
+            &tight,
+            &goal.modes,
+            goal.setting,
+            "Pull the flexible duct tight and cut it to length.".into(),
+        );
+    }
+    for (port, factor) in Port::ALL.into_iter().zip(inputs.duct_factors) {
+        if factor > 1.25 {
+            let mut mended = inputs.clone();
+            mended.duct_factors[port as usize] = 1.0;
+            consider(
+                plan,
+                &mended,
+                &goal.modes,
+                goal.setting,
+                format!(
+                    "Bring the {} duct back to what was planned: it resists {:.1} times as much.",
+                    port.name(),
+                    factor
+                ),
+            );
+        }
+    }
+    for &interlock in &job.controls.interlocks {
+        if interlock != plan.interlock {
+            let mut other = plan.clone();
+            other.interlock = interlock;
+            let modes = plan::case::running_modes(job, interlock);
+            let text = format!("Change the interlock to \"{}\".", interlock.name());
+            consider(&other, &inputs, &modes, goal.setting, text);
+        }
+    }
+    for &diameter in job.ducts.diameters.iter().filter(|&&d| d > plan.diameter) {
+        let mut other = plan.clone();
+        other.diameter = diameter;
+        let text = format!("Use ducts of {}.", words.length(diameter));
+        consider(&other, &inputs, &goal.modes, goal.setting, text);
+    }
+    for candidate in plan::candidate::candidates(job).plans {
+        let same = candidate.unit == plan.unit
+            && candidate.spot == plan.spot
+            && candidate.diameter == plan.diameter
+            && candidate.interlock == plan.interlock
+            && (candidate.intake, candidate.exhaust) == (plan.intake, plan.exhaust);
+        let other = candidate.layout != plan.layout
+            || candidate.extract != plan.extract
+            || candidate.supply != plan.supply
+            || candidate.entry != plan.entry;
+        if same && other {
+            let ends = |ends| plan::candidate::end_names(job, ends);
+            let text = format!(
+                "Join it as {}: extract at {}, supply at {}.",
+                candidate.layout.name(),
+                ends(&candidate.extract),
+                ends(&candidate.supply)
+            );
+            consider(&candidate, &inputs, &goal.modes, goal.setting, text);
+        }
+    }
+    Ok(list)
+}
+
+/// Least delivered air (kg/s) and largest balance of a plan with its dampers set.
+fn evened(
+    job: &house::model::Job,
+    plan: &plan::Plan,
+    inputs: &plan::inputs::Inputs,
+    cases: &[OperatingCase],
+) -> Option<(f64, f64)> {
+    let mut installation = Installation::new(job, Some(plan), inputs, false).ok()?;
+    even_out(&mut installation, cases, 0.0).ok()?;
+    let (mut delivered, mut balance) = (f64::INFINITY, 0.0_f64);
+    for &case in cases {
+        let flows = installation.solve(case).ok()?;
+        delivered = delivered.min(flows.delivered);
+        balance = balance.max(flows.balance().abs());
+    }
+    delivered.is_finite().then_some((delivered, balance))
+}
+
+fn step_text(words: Words, set_up: &SetUp, step: &Step, several: bool, last: bool) -> String {
+    let name = step.damper.name();
+    let turn = if step.angles[1] <= 0.0 {
+        format!("Open the {name} damper all the way")
+    } else if step.close {
+        format!("Close the {name} damper to about {:.0}°", step.angles[1])
+    } else {
+        format!("Open the {name} damper to about {:.0}°", step.angles[1])
+    };
+    let shown = |station, value| words.shown(set_up, Place::Station(station), value);
+    let mut text = match step.aim {
+        Some(aim) => format!(
+            "{turn}, until {} shows {} with the blower in {} (now {}); that is {}{}.",
+            set_up.stations()[aim.station].name,
+            shown(aim.station, aim.after),
+            step.mode.name(),
+            shown(aim.station, aim.before),
+            words.flow(aim.flow),
+            if several && !last {
+                ", before the other damper is touched"
+            } else {
+                ""
+            }
+        ),
+        None => format!("{turn}."),
+    };
+    if let Some(other) = step.other {
+        text.push_str(&format!(
+            " {} will then show {}.",
+            capital(&set_up.stations()[other.station].name),
+            shown(other.station, other.after)
+        ));
+    }
+    text
+}
+
+fn read_more(
+    advice: &Advice,
+    goal: &Goal,
+    proven: bool,
+    now: &[&StateEstimate],
+    words: Words,
+) -> String {
+    let least = now
+        .iter()
+        .map(|state| state.delivered.value)
+        .fold(f64::INFINITY, f64::min)
+        / air::STANDARD_DENSITY;
+    let tight = least < 1.05 * goal.required;
+    let mut text = if proven {
+        let mut text = format!(
+            "Leave the dampers: they stand as well as is known, but rate and balance are met with a probability of {} only; {} is asked for.",
+            percent(advice.probability),
+            percent(goal.confidence)
+        );
+        if tight {
+            text.push_str(&format!(
+                " The rate is the tight one: about {} of the required {}.",
+                words.flow(least),
+                words.flow(goal.required)
+            ));
+        }
+        text
+    } else {
+        "Read both streams with the dampers as they stand; without that nothing is proven.".into()
+    };
+    if advice.verdict == Verdict::NotProvable {
+        text.push_str(" No further reading with these instruments would prove it: for proof bring a better calibrated one, for instance a powered hood at the grilles");
+        text.push_str(if tight {
+            ", or give the unit more air, by a higher setting or wider ducts."
+        } else {
+            "."
+        });
+    } else if let Some(next) = &advice.next_reading {
+        text.push(' ');
+        text.push_str(&next.text);
+    }
+    text
+}
+
+fn cannot(words: Words, goal: &Goal, best: &[StateEstimate], obstacles: &[Obstacle]) -> String {
+    let mut text = "Dampers alone cannot do it.".to_owned();
+    for obstacle in obstacles {
+        text.push(' ');
+        match obstacle {
+            Obstacle::TapPressure(spread) => {
+                let modes: Vec<String> = best
+                    .iter()
+                    .map(|state| {
+                        format!(
+                            "{:+.0} % in {}",
+                            100.0 * state.balance.value,
+                            state.state.case.blower.name()
+                        )
+                    })
+                    .collect();
+                text.push_str(&format!(
+                    "The pressure at the taps is too strong: between the blower modes the balance moves by {:.0} %, and a damper shifts all modes alike. At best it would be {}.",
+                    100.0 * spread,
+                    true_minus(modes.join(", "))
+                ));
+            }
+            Obstacle::TooLittleAir(part) => text.push_str(&format!(
+                "In balance the unit misses the rate of {} by {:.0} %: its fan is too weak for these ducts.",
+                words.flow(goal.required),
+                100.0 * part
+            )),
+            Obstacle::ShortCircuit(part) => text.push_str(&format!(
+                "{:.0} % of the supply air is drawn straight back into the extract without having passed a room: the layout is wrong for this mode.",
+                100.0 * part
+            )),
+            Obstacle::OneSided(balance) => text.push_str(&format!(
+                "Even with the {} damper at {GREATEST_DAMPER_ANGLE:.0}° a balance of {:+.0} % is left: the other stream meets far too much resistance.",
+                if *balance > 0.0 { "supply" } else { "extract" },
+                100.0 * balance
+            )),
+        }
+    }
+    text
+}

@@ -1,0 +1,58 @@
+//! Numbers in sentences, in one system of units with the other beside it.
+
+use crate::setup::{Place, SetUp};
+use units::{Length, Pressure, Quantity, System, VolumeFlow, both};
+
+/// Writes numbers in a system first.
+#[derive(Clone, Copy)]
+pub(crate) struct Words {
+    pub system: System,
+}
+
+impl Words {
+    pub fn pressure(self, pascals: f64) -> String {
+        true_minus(both(Pressure::from_si(pascals), self.system))
+    }
+
+    pub fn flow(self, cubic_metres_per_second: f64) -> String {
+        true_minus(both(
+            VolumeFlow::from_si(cubic_metres_per_second),
+            self.system,
+        ))
+    }
+
+    pub fn length(self, metres: f64) -> String {
+        both(Length::from_si(metres), self.system)
+    }
+
+    /// What an instrument shows at a place.
+    pub fn shown(self, set_up: &SetUp, place: Place, value: f64) -> String {
+        if set_up.shows_flow(place) {
+            self.flow(value)
+        } else {
+            self.pressure(value)
+        }
+    }
+}
+
+/// The text with a minus sign before a negative number, instead of a hyphen.
+pub(crate) fn true_minus(text: String) -> String {
+    text.replace('-', "−")
+}
+
+/// A part as people say it: `87 %`.
+pub(crate) fn percent(part: f64) -> String {
+    if part > 0.995 {
+        "more than 99 %".into()
+    } else {
+        format!("{:.0} %", 100.0 * part)
+    }
+}
+
+/// The text with its first letter large.
+pub(crate) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}

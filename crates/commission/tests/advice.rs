@@ -1,0 +1,302 @@
+//! Advice: followed to the letter in a house that is as believed, it ends the work.
+
+mod common;
+
+use commission::advice::{Obstacle, changes};
+use commission::{Damped, Goal, Place, Position, Reading, SetUp, Verdict, advise, estimate};
+use common::{TrueHouse, chosen, example, reading, set_up, set_up_with};
+use house::model::{Entry, Interlock, Mode, Setting};
+use plan::inputs::{Inputs, Parameters};
+
+/// Reads both stations in a mode with the dampers at true angles.
+fn read(
+    set_up: &mut SetUp,
+    empty: &SetUp,
+    inputs: &Inputs,
+    mode: Mode,
+    dampers: [usize; 2],
+    angles: [f64; 2],
+) {
+    let mut house = TrueHouse::new(empty, inputs);
+    for station in 0..2 {
+        let place = Place::Station(station);
+        let value = house.shown(empty, place, mode, Setting::High, angles);
+        let reading = Reading {
+            dampers,
+            ..reading(place, mode, Setting::High, value)
+        };
+        set_up.add(reading).unwrap();
+    }
+}
+
+#[test]
+fn without_a_reading_nothing_is_done_however_sure_the_plan_is() {
+    let job = example("duluth-furnace.toml");
+    let set_up = set_up(&job, &chosen(&job));
+    let mut goal = Goal::of(&set_up);
+    goal.required = 0.0;
+    goal.tolerance = 0.5;
+    let now = estimate(&set_up, &goal.states(&set_up, [0, 0])).unwrap();
+    let advice = advise(&set_up, &goal, &now, [0, 0], Mode::Low).unwrap();
+    assert!(advice.probability > 0.99);
+    assert_eq!(advice.verdict, Verdict::ReadMore);
+    assert!(advice.text.contains("Read both streams"), "{}", advice.text);
+}
+
+#[test]
+fn turning_a_damper_to_its_aim_brings_the_other_station_where_it_was_foretold() {
+    let job = example("duluth-furnace.toml");
+    // Well calibrated stations: those of a chart would leave it unproven.
+    let empty = set_up_with(&job, &chosen(&job), 0.02);
+    let mut goal = Goal::of(&empty);
+    goal.required *= 0.85;
+    // The survey's best house with an exhaust side that resists more: the supply is the stronger.
+    let mut inputs = Parameters::new(&job).best().clone();
+    inputs.duct_factors = [0.8, 0.9, 1.2, 1.3];
+    let mut set_up = empty.clone();
+    for mode in [Mode::Low, Mode::Heating, Mode::Cooling] {
+        read(&mut set_up, &empty, &inputs, mode, [0, 0], [0.0; 2]);
+    }
+    let now = estimate(&set_up, &goal.states(&set_up, [0, 0])).unwrap();
+    let advice = advise(&set_up, &goal, &now, [0, 0], Mode::Low).unwrap();
+    assert_eq!(advice.verdict, Verdict::Turn, "{}", advice.text);
+    assert_eq!(advice.steps.len(), 1);
+    let step = &advice.steps[0];
+    assert_eq!((step.damper, step.close), (Damped::Supply, true));
+    let (aim, other) = (step.aim.unwrap(), step.other.unwrap());
+    assert!(aim.after < aim.before && other.after > other.before - 1.0);
+    // Turn the true damper until its station shows the aim.
+    let mut house = TrueHouse::new(&empty, &inputs);
+    let mut shown = |station: usize, angle: f64| {
+        let place = Place::Station(station);
+        house.shown(&empty, place, Mode::Low, Setting::High, [angle, 0.0])
+    };
+    let (mut open, mut shut) = (0.0, 85.0);
+    for _ in 0..40 {
+        let middle = 0.5 * (open + shut);
+        if shown(0, middle) > aim.after {
+            open = middle;
+        } else {
+            shut = middle;
+        }
+    }
+    assert!((shown(1, open) - other.after).abs() < 0.02 * other.after);
+    assert!(
+        (open - step.angles[1]).abs() < 8.0,
+        "{open} for {:?}",
+        step.angles
+    );
+    // Read again: done.
+    let position = set_up.moved(Damped::Supply, Position::at(step.angles[1]));
+    let dampers = [position, 0];
+    read(
+        &mut set_up,
+        &empty,
+        &inputs,
+        Mode::Low,
+        dampers,
+        [open, 0.0],
+    );
+    let after = estimate(&set_up, &goal.states(&set_up, dampers)).unwrap();
+    let end = advise(&set_up, &goal, &after, dampers, Mode::Low).unwrap();
+    assert_eq!(
+        end.verdict,
+        Verdict::Done,
+        "{} {}",
+        end.probability,
+        end.text
+    );
+    assert!((end.probability - advice.probability_after).abs() < 0.05);
+    // What the stations were expected to show in the other modes is what they show.
+    for expectation in &advice.expectations {
+        let place = Place::Station(expectation.station);
+        let truth = house.shown(&empty, place, expectation.mode, Setting::High, [open, 0.0]);
+        assert!(
+            expectation.shown.contains(truth),
+            "{expectation:?} for {truth}"
+        );
+    }
+}
+
+#[test]
+fn the_advice_says_which_reading_and_in_which_mode() {
+    let job = example("duluth-furnace.toml");
+    let empty = set_up(&job, &chosen(&job));
+    let goal = Goal::of(&empty);
+    let mut inputs = Parameters::new(&job).best().clone();
+    inputs.duct_factors = [1.0, 1.0, 1.5, 1.6];
+    let mut set_up = empty.clone();
+    read(&mut set_up, &empty, &inputs, Mode::Low, [0, 0], [0.0; 2]);
+    let now = estimate(&set_up, &goal.states(&set_up, [0, 0])).unwrap();
+    let advice = advise(&set_up, &goal, &now, [0, 0], Mode::Low).unwrap();
+    assert_eq!(advice.verdict, Verdict::Turn);
+    for words in [
+        "Close the supply damper to about",
+        "until supply station shows",
+        "inWC (",
+        "with the blower in low (now",
+        "Extract station will then show",
+    ] {
+        assert!(advice.text.contains(words), "{words:?} in {}", advice.text);
+    }
+    assert!(
+        !advice.text.contains("before the other damper"),
+        "one damper only"
+    );
+}
+
+#[test]
+fn where_the_weaker_stream_was_throttled_it_is_opened_first() {
+    let job = example("duluth-furnace.toml");
+    let empty = set_up(&job, &chosen(&job));
+    let goal = Goal::of(&empty);
+    let mut inputs = Parameters::new(&job).best().clone();
+    inputs.duct_factors = [1.0, 1.0, 1.5, 1.6];
+    let mut set_up = empty.clone();
+    let extract = set_up.moved(Damped::Extract, Position::at(35.0));
+    let dampers = [0, extract];
+    read(
+        &mut set_up,
+        &empty,
+        &inputs,
+        Mode::Low,
+        dampers,
+        [0.0, 35.0],
+    );
+    let now = estimate(&set_up, &goal.states(&set_up, dampers)).unwrap();
+    let advice = advise(&set_up, &goal, &now, dampers, Mode::Low).unwrap();
+    let turns: Vec<(Damped, bool)> = advice
+        .steps
+        .iter()
+        .map(|step| (step.damper, step.close))
+        .collect();
+    assert_eq!(
+        turns,
+        [(Damped::Extract, false), (Damped::Supply, true)],
+        "{}",
+        advice.text
+    );
+    assert!(
+        advice.text.contains("Open the extract damper all the way"),
+        "{}",
+        advice.text
+    );
+    assert!(advice.text.contains("before the other damper is touched"));
+    // The second turn begins where the first has ended.
+    let (first, second) = (&advice.steps[0], &advice.steps[1]);
+    assert!((first.other.unwrap().after - second.aim.unwrap().before).abs() < 1e-9);
+}
+
+#[test]
+fn what_dampers_cannot_do_is_told_with_the_reason_and_what_would() {
+    // Return-to-return without interlock: with the blower off the supply air short-circuits.
+    let job = example("duluth-furnace.toml");
+    let mut plan = chosen(&job);
+    plan.interlock = Interlock::None;
+    let empty = set_up(&job, &plan);
+    let goal = Goal::of(&empty);
+    let inputs = Parameters::new(&job).best().clone();
+    let mut one = empty.clone();
+    read(&mut one, &empty, &inputs, Mode::Low, [0, 0], [0.0; 2]);
+    let now = estimate(&one, &goal.states(&one, [0, 0])).unwrap();
+    let advice = advise(&one, &goal, &now, [0, 0], Mode::Low).unwrap();
+    assert_eq!(advice.verdict, Verdict::CannotBeDone);
+    assert!(
+        advice
+            .obstacles
+            .iter()
+            .any(|obstacle| matches!(obstacle, Obstacle::ShortCircuit(part) if *part > 0.2)),
+        "{:?}",
+        advice.obstacles
+    );
+    assert!(advice.text.contains("layout is wrong"), "{}", advice.text);
+    let ways = changes(&one, &goal, &now).unwrap();
+    assert!(
+        ways.iter()
+            .any(|change| change.text.contains("ventilator calls blower")),
+        "{ways:#?}"
+    );
+    for change in &ways {
+        assert!(
+            change.delivered >= goal.required && change.balance <= goal.tolerance,
+            "{change:?}"
+        );
+    }
+
+    // A flush tap in the supply duct: the blower's pressure moves the balance between the modes.
+    let job = example("tallahassee-heat-pump.toml");
+    let mut plan = chosen(&job);
+    plan.entry = Entry::Flush;
+    let empty = set_up(&job, &plan);
+    let mut goal = Goal::of(&empty);
+    goal.required *= 0.5;
+    goal.tolerance = 0.02;
+    let inputs = Parameters::new(&job).best().clone();
+    let mut two = empty.clone();
+    read(&mut two, &empty, &inputs, Mode::Low, [0, 0], [0.0; 2]);
+    let now = estimate(&two, &goal.states(&two, [0, 0])).unwrap();
+    let advice = advise(&two, &goal, &now, [0, 0], Mode::Low).unwrap();
+    assert_eq!(advice.verdict, Verdict::CannotBeDone, "{}", advice.text);
+    assert!(
+        advice
+            .obstacles
+            .iter()
+            .any(|obstacle| matches!(obstacle, Obstacle::TapPressure(_))),
+        "{:?}",
+        advice.obstacles
+    );
+    assert!(
+        advice.text.contains("pressure at the taps is too strong"),
+        "{}",
+        advice.text
+    );
+
+    // More air than the unit has.
+    let job = example("duluth-furnace.toml");
+    let empty = set_up(&job, &chosen(&job));
+    let mut goal = Goal::of(&empty);
+    goal.required *= 1.4;
+    let inputs = Parameters::new(&job).best().clone();
+    let mut three = empty.clone();
+    read(&mut three, &empty, &inputs, Mode::Low, [0, 0], [0.0; 2]);
+    let now = estimate(&three, &goal.states(&three, [0, 0])).unwrap();
+    let advice = advise(&three, &goal, &now, [0, 0], Mode::Low).unwrap();
+    assert_eq!(advice.verdict, Verdict::CannotBeDone);
+    let missed = advice.obstacles.iter().find_map(|obstacle| match obstacle {
+        Obstacle::TooLittleAir(part) => Some(*part),
+        _ => None,
+    });
+    assert!(
+        missed.is_some_and(|part| (0.02..0.6).contains(&part)),
+        "{:?}",
+        advice.obstacles
+    );
+}
+
+#[test]
+fn an_impossible_goal_is_refused_by_name() {
+    let job = example("duluth-furnace.toml");
+    let set_up = set_up(&job, &chosen(&job));
+    let good = Goal::of(&set_up);
+    let now = estimate(&set_up, &good.states(&set_up, [0, 0])).unwrap();
+    for (change, words) in [
+        (
+            Box::new(|goal: &mut Goal| goal.required = f64::NAN) as Box<dyn Fn(&mut Goal)>,
+            "required rate",
+        ),
+        (
+            Box::new(|goal: &mut Goal| goal.tolerance = 0.0),
+            "tolerance of the balance",
+        ),
+        (
+            Box::new(|goal: &mut Goal| goal.confidence = 1.0),
+            "probability",
+        ),
+        (Box::new(|goal: &mut Goal| goal.modes.clear()), "never runs"),
+    ] {
+        let mut goal = good.clone();
+        change(&mut goal);
+        let error = advise(&set_up, &goal, &now, [0, 0], Mode::Low).unwrap_err();
+        assert!(error.0.contains(words), "{error}");
+    }
+}
