@@ -13,6 +13,7 @@
 mod acoustics;
 mod air;
 mod airflow;
+mod commission;
 mod ducts;
 mod insulation;
 mod rules;
@@ -67,6 +68,7 @@ pub fn all() -> Vec<Check> {
         siting::checks(),
         airflow::checks(),
         rules::checks(),
+        commission::checks(),
     ]
     .concat()
 }
