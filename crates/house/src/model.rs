@@ -100,6 +100,194 @@ pub struct Job {
     pub rates: Rates,
     /// The plan that was chosen, if any.
     pub chosen: Option<ChosenPlan>,
+    /// Places where a pressure is read on the set-up day.
+    pub stations: Vec<Station>,
+    /// Instruments of the set-up day.
+    pub instruments: Vec<Instrument>,
+    /// What the set-up has to reach.
+    pub balancing: Balancing,
+}
+
+/// A place where a pressure is read and turned into a flow.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Station {
+    /// Name.
+    pub name: String,
+    /// Which air it meets.
+    pub meets: Meets,
+    /// What turns the reading into a flow.
+    pub device: StationDevice,
+    /// Relative standard deviation of its calibration.
+    pub calibration: f64,
+    /// Temperature of the air at it (°C), if the file says.
+    pub temperature: Option<f64>,
+    /// Relative humidity of the air at it, 0 to 1.
+    pub humidity: f64,
+    /// Unit of numbers that are typed without one.
+    pub reads_in: &'static str,
+}
+
+/// Which air a station meets.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Meets {
+    /// All supply air, or the outdoor air behind it.
+    Supply,
+    /// All extract air, or the exhaust air behind it.
+    Extract,
+    /// The air of the air handler.
+    Blower,
+    /// The air in the duct to one tap, grille or terminal.
+    Duct(End),
+}
+
+/// What turns a reading into a flow.
+#[derive(Debug, Clone, PartialEq)]
+pub enum StationDevice {
+    /// The unit's chart: pressures (Pa) and flows (m³/s), both rising.
+    Chart(Vec<(f64, f64)>),
+    /// `Q = K Δpⁿ`.
+    PowerLaw {
+        /// K (m³/(s·Paⁿ)).
+        coefficient: f64,
+        /// n.
+        exponent: f64,
+    },
+    /// A sharp-edged plate in a round duct.
+    Orifice {
+        /// Diameter of its opening (m).
+        opening: f64,
+        /// Diameter of the duct (m).
+        duct: f64,
+        /// Where its pressures are taken.
+        taps: OrificeTaps,
+    },
+    /// An averaging probe across a duct.
+    AveragingProbe {
+        /// Area of the duct (m²).
+        area: f64,
+        /// Factor on the velocity.
+        factor: f64,
+    },
+    /// A Pitot tube held at several places of equal weight.
+    PitotTraverse {
+        /// Area of the duct (m²).
+        area: f64,
+    },
+    /// A hood whose fan undoes its own resistance.
+    PoweredHood,
+    /// A hood that keeps back a part of the flow.
+    PassiveHood {
+        /// That part, 0 to 1.
+        held_back: f64,
+    },
+    /// A flow plate in the slot of the filter.
+    FlowPlate {
+        /// Supply plenum pressure with the filter (Pa).
+        with_filter: f64,
+        /// The same with the plate (Pa).
+        with_plate: f64,
+    },
+    /// A box with one opening over an exhaust inlet.
+    ExhaustBox {
+        /// Area of the opening (m²).
+        area: f64,
+    },
+}
+
+impl StationDevice {
+    /// Whether the instrument shows a flow and not a pressure.
+    pub fn shows_flow(&self) -> bool {
+        matches!(
+            self,
+            Self::PoweredHood | Self::PassiveHood { .. } | Self::FlowPlate { .. }
+        )
+    }
+}
+
+/// Where the two pressures of an orifice are taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum OrificeTaps {
+    /// One inch before and after it.
+    Flange,
+    /// In the corners at the plate.
+    Corner,
+    /// One diameter before and half a diameter after it.
+    DiameterAndHalf,
+}
+
+/// An instrument of the set-up day.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Instrument {
+    /// Name.
+    pub name: String,
+    /// Kind.
+    pub kind: InstrumentKind,
+    /// Relative standard deviation that all its readings share.
+    pub accuracy: f64,
+    /// Standard deviation of its zero over the day (Pa, or m³/s).
+    pub zero: f64,
+    /// Relative standard deviation of one averaged reading.
+    pub noise: f64,
+    /// Smallest step of the display (Pa, or m³/s).
+    pub resolution: f64,
+    /// Least and greatest reading (Pa, or m³/s).
+    pub range: [f64; 2],
+    /// Day of its last calibration, as ISO 8601 writes it.
+    pub calibrated: Option<String>,
+}
+
+/// Kind of instrument.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum InstrumentKind {
+    /// Shows a pressure difference.
+    Manometer,
+    /// Shows a flow; its fan undoes its own resistance.
+    PoweredHood,
+    /// Shows a flow, and holds a part of it back.
+    PassiveHood,
+    /// Shows the flow through the slot of the filter.
+    FlowPlate,
+}
+
+impl InstrumentKind {
+    /// The word for it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Manometer => "manometer",
+            Self::PoweredHood => "powered hood",
+            Self::PassiveHood => "passive hood",
+            Self::FlowPlate => "flow plate",
+        }
+    }
+
+    /// Whether it shows a flow and not a pressure.
+    pub fn shows_flow(self) -> bool {
+        self != Self::Manometer
+    }
+}
+
+/// What the set-up has to reach.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Balancing {
+    /// Largest distance of the balance from zero, over the larger stream.
+    pub tolerance: f64,
+    /// Probability at which the work ends.
+    pub certainty: f64,
+    /// Settings at which it has to be right, the first is worked at; empty: that of the plan.
+    pub settings: Vec<Setting>,
+    /// Blower modes in the order of the work; empty: those in which the ventilator runs.
+    pub modes: Vec<Mode>,
+}
+
+impl Default for Balancing {
+    fn default() -> Self {
+        Self {
+            tolerance: 0.10,
+            certainty: 0.95,
+            settings: Vec::new(),
+            modes: Vec::new(),
+        }
+    }
 }
 
 /// The building as a whole.

@@ -1050,3 +1050,260 @@ fn walls() {
         false,
     );
 }
+
+/// Stations and instruments of a set-up day, to stand before the tables of a job.
+const STATIONS: &str = r#"
+[[station]]
+name = "supply station"
+meets = "supply"
+device = "chart"
+chart = ["0.10 inWC, 46 cfm", "0.20 inWC, 64 cfm", "0.30 inWC, 78 cfm"]
+
+[[station]]
+name = "extract station"
+meets = "extract"
+device = "power law"
+passes = "9.1 cfm at 1 Pa"
+
+[[station]]
+name = "plate"
+meets = "east exhaust"
+device = "orifice"
+duct = "6 in"
+opening = "4 in"
+straight = 8
+
+[[station]]
+name = "hood"
+meets = "blower"
+device = "passive hood"
+
+[[instrument]]
+name = "my manometer"
+zero = "0.4 Pa"
+range = ["-500 Pa", "500 Pa"]
+calibrated = "2026-03-01"
+
+[balancing]
+tolerance = "8 %"
+settings = ["high", "low"]
+modes = ["heating", "off"]
+"#;
+
+fn with_stations() -> String {
+    format!("{DULUTH}{STATIONS}")
+}
+
+#[test]
+fn stations_instruments_and_balancing() {
+    check(
+        &with_stations(),
+        &[
+            (
+                "meets = \"supply\"",
+                "meets = \"suply\"",
+                "station.meets: there is no air, tap, grille or terminal \"suply\"",
+                "did you mean \"supply\"?",
+            ),
+            (
+                "device = \"chart\"",
+                "device = \"graph\"",
+                "station.device cannot be \"graph\"",
+                "station.device takes \"chart\"",
+            ),
+            (
+                "chart = [\"0.10 inWC, 46 cfm\", \"0.20 inWC, 64 cfm\", \"0.30 inWC, 78 cfm\"]",
+                "",
+                "station.chart is missing",
+                "copy the unit's chart",
+            ),
+            (
+                "\"0.20 inWC, 64 cfm\"",
+                "\"0.20 inWC 64 cfm\"",
+                "station.chart cannot be 0.20 inWC 64 cfm",
+                "with a comma between",
+            ),
+            (
+                "\"0.20 inWC, 64 cfm\"",
+                "\"0.20 inWC, 44 cfm\"",
+                "station.chart does not rise here",
+                "flow rises with pressure",
+            ),
+            (
+                "\"0.10 inWC, 46 cfm\"",
+                "\"0 inWC, 0 cfm\"",
+                "a point that is not above zero",
+                "leave out",
+            ),
+            (
+                "\"0.10 inWC, 46 cfm\"",
+                "\"0.10 inWC, 46 Pa\"",
+                "is a unit of pressure, but volume flow is asked for",
+                "",
+            ),
+            (
+                "passes = \"9.1 cfm at 1 Pa\"",
+                "passes = \"9.1 cfm\"",
+                "station.passes cannot be 9.1 cfm",
+                "12.4 cfm at 1 Pa",
+            ),
+            (
+                "passes = \"9.1 cfm at 1 Pa\"",
+                "passes = \"9.1 cfm at 1 Pa\"\nexponent = 0.2",
+                "station.exponent cannot be 0.2",
+                "from 0.4 to 1",
+            ),
+            (
+                "passes = \"9.1 cfm at 1 Pa\"",
+                "passes = \"9.1 cfm at 1 Pa\"\nfactor = 0.8",
+                "station.factor belongs to an averaging probe",
+                "correct station.device",
+            ),
+            (
+                "opening = \"4 in\"",
+                "opening = \"5.5 in\"",
+                "station.opening is 92 % of the duct's diameter",
+                "10 to 75 %",
+            ),
+            (
+                "duct = \"6 in\"\nopening",
+                "duct = \"6 x 8 in\"\nopening",
+                "an orifice plate is for a round duct",
+                "Pitot traverse",
+            ),
+            (
+                "name = \"hood\"",
+                "name = \"Plate\"",
+                "two stations are called \"Plate\"",
+                "a name of its own",
+            ),
+            (
+                "device = \"passive hood\"",
+                "device = \"passive hood\"\nreads_in = \"Pa\"",
+                "station.reads_in cannot be Pa for this device",
+                "shows a flow",
+            ),
+            (
+                "device = \"passive hood\"",
+                "device = \"passive hood\"\nuncertainty = \"80 %\"",
+                "station.uncertainty cannot be 80 %",
+                "from 0.1 to 60 %",
+            ),
+            (
+                "zero = \"0.4 Pa\"",
+                "zero = \"1 cfm\"",
+                "instrument.zero is a flow",
+                "a manometer shows a pressure",
+            ),
+            (
+                "range = [\"-500 Pa\", \"500 Pa\"]",
+                "range = [\"500 Pa\", \"-500 Pa\"]",
+                "instrument.range is empty",
+                "least reading first",
+            ),
+            (
+                "calibrated = \"2026-03-01\"",
+                "calibrated = \"1 March 2026\"",
+                "instrument.calibrated cannot be 1 March 2026",
+                "like 2026-03-01",
+            ),
+            (
+                "tolerance = \"8 %\"",
+                "tolerance = \"80 %\"",
+                "balancing.tolerance cannot be 80 %",
+                "from 1 to 50 %",
+            ),
+            (
+                "settings = [\"high\", \"low\"]",
+                "settings = [\"turbo\"]",
+                "balancing.settings cannot be \"turbo\"",
+                "boost",
+            ),
+            (
+                "modes = [\"heating\", \"off\"]",
+                "modes = [\"heat\"]",
+                "balancing.modes cannot be \"heat\"",
+                "heating",
+            ),
+        ],
+        Severity::Error,
+        false,
+    );
+}
+
+/// What a sound file of stations becomes, and what is assumed out loud.
+#[test]
+fn stations_become_si_numbers_and_their_defaults_are_told() {
+    use house::model::{InstrumentKind, Meets, Mode, Setting, StationDevice};
+
+    const CFM: f64 = 0.3048 * 0.3048 * 0.3048 / 60.0;
+    let source = diagnostics::Source::new("job.toml", with_stations());
+    let reading = house::file::read(&source, &mut |_| Ok(CATALOGUE.as_bytes().to_vec()));
+    let job = reading.job.expect("a sound job");
+    let [supply, extract, plate, hood] = job.stations.as_slice() else {
+        panic!("{:?}", job.stations);
+    };
+    let StationDevice::Chart(points) = &supply.device else {
+        panic!("{supply:?}");
+    };
+    assert!(
+        (points[1].0 - 0.2 * 249.08891).abs() < 1e-6 && (points[1].1 - 64.0 * CFM).abs() < 1e-9
+    );
+    assert_eq!((supply.meets, supply.reads_in), (Meets::Supply, "inWC"));
+    // ± 10 % in 95 of 100 cases is 5 % standard deviation.
+    assert!((supply.calibration - 0.05).abs() < 1e-12);
+    let StationDevice::PowerLaw {
+        coefficient,
+        exponent,
+    } = extract.device
+    else {
+        panic!("{extract:?}");
+    };
+    assert!((coefficient - 9.1 * CFM).abs() < 1e-9 && (exponent - 0.5).abs() < 1e-12);
+    assert!((plate.calibration - 0.03).abs() < 1e-12);
+    assert!(matches!(
+        plate.meets,
+        Meets::Duct(house::model::End::Terminal(_))
+    ));
+    assert_eq!((hood.meets, hood.reads_in), (Meets::Blower, "cfm"));
+    let [own, needed] = job.instruments.as_slice() else {
+        panic!("{:?}", job.instruments);
+    };
+    assert_eq!(
+        (own.kind, own.range),
+        (InstrumentKind::Manometer, [-500.0, 500.0])
+    );
+    assert!((own.zero - 0.2).abs() < 1e-12 && (own.accuracy - 0.01).abs() < 1e-12);
+    assert_eq!(own.calibrated.as_deref(), Some("2026-03-01"));
+    assert_eq!(needed.kind, InstrumentKind::PassiveHood);
+    assert!((job.balancing.tolerance - 0.08).abs() < 1e-12);
+    assert!((job.balancing.certainty - 0.95).abs() < 1e-12);
+    assert_eq!(job.balancing.settings, [Setting::High, Setting::Low]);
+    assert_eq!(job.balancing.modes, [Mode::Heating, Mode::Off]);
+    let assumed: Vec<&str> = reading
+        .assumed
+        .iter()
+        .map(|one| one.field.as_str())
+        .collect();
+    for field in [
+        "station \"supply station\" uncertainty",
+        "station \"plate\" uncertainty",
+        "station \"hood\" held_back",
+        "station.exponent",
+        "station.humidity",
+        "instrument \"my manometer\" accuracy",
+        "instrument for \"hood\"",
+        "balancing.certainty",
+    ] {
+        assert!(assumed.contains(&field), "{field}: {assumed:?}");
+    }
+    // Who does not balance is not troubled with it.
+    let source = diagnostics::Source::new("job.toml", DULUTH);
+    let reading = house::file::read(&source, &mut |_| Ok(CATALOGUE.as_bytes().to_vec()));
+    let told = reading.assumed.iter().any(|one| {
+        ["station", "instrument", "balancing"]
+            .iter()
+            .any(|word| one.field.starts_with(word))
+    });
+    assert!(!told);
+}

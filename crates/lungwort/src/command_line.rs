@@ -164,7 +164,7 @@ pub enum Command {
         plan: Option<usize>,
     },
     /// Show the journal of a job and prove that no line was changed, or append to it
-    Log(Log),
+    Log(Box<Log>),
     /// List the rules: what they demand, whose they are, how well they are known
     Rules {
         /// A job: only the rules of its sets, with the numbers that it overrides

@@ -25,6 +25,7 @@ mod plan;
 mod rates;
 mod reader;
 mod rules;
+mod station;
 mod tables;
 mod today;
 mod unit;
@@ -168,6 +169,9 @@ fn cook(
     let controls = plan::controls(table, air_handler.is_some(), reader);
     let costs = plan::costs(&table.costs, reader);
     let rules = rules::book(&table.rules, reader);
+    let stations = station::stations(table, &ends, reader);
+    let instruments = station::instruments(table, &stations, reader);
+    let balancing = station::balancing(&table.balancing, &units, !stations.is_empty(), reader);
     let rates = rates::rates(table, &building, &zones, controls.run_share, reader);
 
     let mut job = Job {
@@ -195,6 +199,9 @@ fn cook(
         rules,
         rates,
         chosen: None,
+        stations,
+        instruments,
+        balancing,
     };
     if let Some(given) = table.plan.given() {
         let names = plan::PlanNames {

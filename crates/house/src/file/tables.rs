@@ -8,12 +8,13 @@ use units::{
 use super::rates::Hours;
 use super::value::{Given, Named, Number, table};
 use super::words::{
-    BlowerDoor, Core, Facing, Fans, GradePoint, Point, Run, Stretch, TerminalKind, TerminalUse,
-    Tightness, Use, Ventilation,
+    BlowerDoor, ChartPoint, Core, Date, Facing, Fans, FlowAt, GradePoint, Point, ReadsIn, Run,
+    RunningMode, Shown, StationKind, Stretch, TerminalKind, TerminalUse, Tightness, Use,
+    Ventilation,
 };
 use crate::model::{
-    BlowerKind, Entry, Interlock, Layout, Material, Mode, OpeningKind, Section, Serves, Setting,
-    Side, Venting, ZoneKind,
+    BlowerKind, Entry, InstrumentKind, Interlock, Layout, Material, Mode, OpeningKind, OrificeTaps,
+    Section, Serves, Setting, Side, Venting, ZoneKind,
 };
 use rules::RuleSet;
 use rules::clearances::Object;
@@ -72,6 +73,12 @@ table! {
         optional rates: RatesTable,
         /// The plan that was chosen.
         optional plan: PlanTable,
+        /// Places where a pressure is read on the set-up day and turned into a flow; needed by `lungwort balance`.
+        optional station: Vec<Given<StationTable>>,
+        /// Manometers, hoods and meters of the set-up day. An ordinary manometer, and what else the stations need, when absent.
+        optional instrument: Vec<Given<InstrumentTable>>,
+        /// What the set-up has to reach.
+        optional balancing: BalancingTable,
     }
 }
 
@@ -604,6 +611,86 @@ table! {
         optional supply_damper: Typed<Angle>,
         /// Angle of the damper in the extract stream, 0 open. Found by the program when absent.
         optional extract_damper: Typed<Angle>,
+    }
+}
+
+table! {
+    /// A place where a pressure is read and turned into a flow.
+    StationTable {
+        /// Name.
+        required name: String,
+        /// Which air it meets: "supply" (all supply air, or the outdoor air behind it), "extract" (all extract air, or the exhaust air behind it), "blower" (the air of the air handler), or the name of a tap, grille or terminal whose duct it measures.
+        required meets: String,
+        /// What turns the reading into a flow.
+        required device: StationKind,
+        /// Points of the unit's chart in rising order, each as pressure and flow.
+        optional chart: Vec<Given<ChartPoint>>,
+        /// For a power law Q = K Δpⁿ: what it passes at some pressure.
+        optional passes: FlowAt,
+        /// For a power law: its exponent n. 0.5 when absent.
+        optional exponent: Number,
+        /// For an orifice, an averaging probe and a Pitot traverse: inner size of the duct.
+        optional duct: Section,
+        /// For an orifice: diameter of its opening.
+        optional opening: Typed<Length>,
+        /// For an orifice: where its two pressures are taken. "flange" when absent.
+        optional taps: OrificeTaps,
+        /// For an averaging probe: its factor on the velocity, from its sheet.
+        optional factor: Number,
+        /// For a passive hood: part of the flow that it keeps back. 5 % when absent.
+        optional held_back: Typed<Fraction>,
+        /// For a flow plate: supply plenum pressure with the filter in its slot.
+        optional with_filter: Typed<Pressure>,
+        /// For a flow plate: supply plenum pressure with the plate in the filter's place.
+        optional with_plate: Typed<Pressure>,
+        /// For an exhaust box: area of its opening.
+        optional opening_area: Typed<Area>,
+        /// Straight duct before it, in diameters. Decides how sure it is where `uncertainty` is absent.
+        optional straight: Number,
+        /// How far its flow may be off in 95 of 100 cases, from its calibration. A stated default for the device when absent.
+        optional uncertainty: Typed<Fraction>,
+        /// Temperature of the air at it on the set-up day. From the stream and the temperatures of the day when absent.
+        optional temperature: Typed<Temperature>,
+        /// Relative humidity of the air at it. 40 % when absent.
+        optional humidity: Typed<Fraction>,
+        /// Unit in which its instrument is read, for numbers typed without one. inWC or cfm, or Pa or L/s, when absent.
+        optional reads_in: ReadsIn,
+    }
+}
+
+table! {
+    /// An instrument of the set-up day.
+    InstrumentTable {
+        /// Name.
+        required name: String,
+        /// Kind. "manometer" when absent.
+        optional kind: InstrumentKind,
+        /// How far its readings may all be off by the same part, in 95 of 100 cases. A stated default for the kind when absent.
+        optional accuracy: Typed<Fraction>,
+        /// How far its zero may wander during the day, in 95 of 100 cases. A stated default for the kind when absent.
+        optional zero: Shown,
+        /// How far one averaged reading may be off from the next in moving air, in 95 of 100 cases. A stated default for the kind when absent.
+        optional noise: Typed<Fraction>,
+        /// Smallest step of its display. A stated default for the kind when absent.
+        optional resolution: Shown,
+        /// Least and greatest reading. A stated default for the kind when absent.
+        optional range: Vec<Given<Shown>>,
+        /// Day of its last calibration, like 2026-03-01.
+        optional calibrated: Date,
+    }
+}
+
+table! {
+    /// What the set-up has to reach.
+    BalancingTable {
+        /// Largest distance of the balance from zero. 10 % when absent.
+        optional tolerance: Typed<Fraction>,
+        /// Probability of being within tolerance and above the rate at which the work ends. 95 % when absent.
+        optional certainty: Typed<Fraction>,
+        /// Settings of the ventilator at which it has to be right; the first is the one at which the dampers are turned. The setting of the plan when absent.
+        optional settings: Vec<Given<Setting>>,
+        /// Blower modes in the order in which they are worked through. Those in which the ventilator runs when absent.
+        optional modes: Vec<Given<RunningMode>>,
     }
 }
 

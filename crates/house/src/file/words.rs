@@ -1,12 +1,12 @@
 //! Words and forms of the file.
 
-use units::{AirChanges, Angle, Length, System, Typed, VolumeFlow};
+use units::{AirChanges, Angle, Length, Pressure, Quantity as _, System, Typed, VolumeFlow};
 
 use super::reader::Reader;
 use super::value::{Item, Path, Shape, Value, shortened, text, word, words};
 use crate::model::{
-    BlowerKind, Entry, Interlock, Layout, Material, Mode, OpeningKind, Section, Serves, Setting,
-    Side, Venting, ZoneKind,
+    BlowerKind, Entry, InstrumentKind, Interlock, Layout, Material, Mode, OpeningKind, OrificeTaps,
+    Section, Serves, Setting, Side, Venting, ZoneKind,
 };
 use diagnostics::{Problem, nearest};
 use rules::RuleSet;
@@ -114,6 +114,196 @@ words!(Layout {
 });
 
 words!(Entry { "flush" => Entry::Flush, "facing downstream" => Entry::FacingDownstream });
+
+words!(OrificeTaps {
+    "flange" => OrificeTaps::Flange,
+    "corner" => OrificeTaps::Corner,
+    "D and D/2" => OrificeTaps::DiameterAndHalf,
+});
+
+words!(InstrumentKind {
+    "manometer" => InstrumentKind::Manometer,
+    "powered hood" => InstrumentKind::PoweredHood,
+    "passive hood" => InstrumentKind::PassiveHood,
+    "flow plate" => InstrumentKind::FlowPlate,
+});
+
+/// A blower mode in which the ventilator may run; unlike a surveyed mode it may be "off".
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct RunningMode(pub Mode);
+
+words!(RunningMode {
+    "off" => RunningMode(Mode::Off),
+    "low" => RunningMode(Mode::Low),
+    "heating" => RunningMode(Mode::Heating),
+    "cooling" => RunningMode(Mode::Cooling),
+});
+
+/// What turns a reading into a flow.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum StationKind {
+    Chart,
+    PowerLaw,
+    Orifice,
+    AveragingProbe,
+    PitotTraverse,
+    PoweredHood,
+    PassiveHood,
+    FlowPlate,
+    ExhaustBox,
+}
+
+words!(StationKind {
+    "chart" => StationKind::Chart,
+    "power law" => StationKind::PowerLaw,
+    "orifice" => StationKind::Orifice,
+    "averaging probe" => StationKind::AveragingProbe,
+    "Pitot traverse" => StationKind::PitotTraverse,
+    "powered hood" => StationKind::PoweredHood,
+    "passive hood" => StationKind::PassiveHood,
+    "flow plate" => StationKind::FlowPlate,
+    "exhaust box" => StationKind::ExhaustBox,
+});
+
+/// A unit in which an instrument is read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct ReadsIn(pub &'static str);
+
+words!(ReadsIn {
+    "inWC" => ReadsIn("inWC"),
+    "Pa" => ReadsIn("Pa"),
+    "mmH2O" => ReadsIn("mmH2O"),
+    "cfm" => ReadsIn("cfm"),
+    "L/s" => ReadsIn("L/s"),
+    "m3/h" => ReadsIn("m3/h"),
+});
+
+/// A point of a chart: pressure (Pa) and flow (m³/s).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct ChartPoint {
+    pub pressure: f64,
+    pub flow: f64,
+}
+
+impl Value for ChartPoint {
+    fn shape() -> Shape {
+        Shape::Written {
+            name: "pressure and flow",
+            examples: "0.10 inWC, 46 cfm",
+        }
+    }
+
+    fn read(item: &Item, path: &Path, reader: &mut Reader) -> Option<Self> {
+        let typed = text::<Self>(item, path, reader)?;
+        // A decimal comma has no blank after it.
+        let Some((pressure, flow)) = typed.split_once(", ").or_else(|| typed.split_once(';'))
+        else {
+            reader.error(
+                &item.span(),
+                format!("{path} cannot be {}", shortened(typed)),
+                "write pressure and flow with a comma between, like 0.10 inWC, 46 cfm",
+            );
+            return None;
+        };
+        let pressure = reader.quantity::<Pressure>(pressure, path, item.span())?;
+        let flow = reader.quantity::<VolumeFlow>(flow, path, item.span())?;
+        Some(Self {
+            pressure: pressure.value.si(),
+            flow: flow.value.si(),
+        })
+    }
+}
+
+/// A flow (m³/s) at a pressure (Pa).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct FlowAt {
+    pub flow: f64,
+    pub pressure: f64,
+}
+
+impl Value for FlowAt {
+    fn shape() -> Shape {
+        Shape::Written {
+            name: "flow at a pressure",
+            examples: "12.4 cfm at 1 Pa, 98 cfm at 0.25 inWC",
+        }
+    }
+
+    fn read(item: &Item, path: &Path, reader: &mut Reader) -> Option<Self> {
+        let typed = text::<Self>(item, path, reader)?;
+        let Some((flow, pressure)) = typed.split_once(" at ") else {
+            reader.error(
+                &item.span(),
+                format!("{path} cannot be {}", shortened(typed)),
+                "write a flow at a pressure, like 12.4 cfm at 1 Pa",
+            );
+            return None;
+        };
+        let flow = reader.quantity::<VolumeFlow>(flow, path, item.span())?;
+        let pressure = reader.quantity::<Pressure>(pressure, path, item.span())?;
+        Some(Self {
+            flow: flow.value.si(),
+            pressure: pressure.value.si(),
+        })
+    }
+}
+
+/// What an instrument can show: a pressure (Pa) or a flow (m³/s).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) enum Shown {
+    Pressure(f64),
+    Flow(f64),
+}
+
+impl Value for Shown {
+    fn shape() -> Shape {
+        Shape::Written {
+            name: "pressure or flow",
+            examples: "0.5 Pa, 0.001 inWC, 1 cfm",
+        }
+    }
+
+    fn read(item: &Item, path: &Path, reader: &mut Reader) -> Option<Self> {
+        let typed = text::<Self>(item, path, reader)?;
+        match Typed::<VolumeFlow>::parse(typed) {
+            Ok(flow) => Some(Self::Flow(flow.value.si())),
+            Err(_) => reader
+                .quantity::<Pressure>(typed, path, item.span())
+                .map(|pressure| Self::Pressure(pressure.value.si())),
+        }
+    }
+}
+
+/// A day, as ISO 8601 writes it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Date(pub String);
+
+impl Value for Date {
+    fn shape() -> Shape {
+        Shape::Written {
+            name: "year, month and day",
+            examples: "2026-03-01",
+        }
+    }
+
+    fn read(item: &Item, path: &Path, reader: &mut Reader) -> Option<Self> {
+        let typed = text::<Self>(item, path, reader)?;
+        let parts: Vec<Option<u32>> = typed.split('-').map(|part| part.parse().ok()).collect();
+        let good = typed.len() == 10
+            && matches!(
+                parts.as_slice(),
+                [Some(1950..=2200), Some(1..=12), Some(1..=31)]
+            );
+        if !good {
+            reader.error(
+                &item.span(),
+                format!("{path} cannot be {}", shortened(typed)),
+                "write year, month and day, like 2026-03-01",
+            );
+        }
+        good.then(|| Self(typed.to_owned()))
+    }
+}
 
 /// How tight the envelope is, where no blower door was run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
