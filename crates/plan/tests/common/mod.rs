@@ -236,6 +236,9 @@ pub fn house() -> Job {
         rules: rules::RuleBook::common_practice(),
         rates: Rates::default(),
         chosen: None,
+        stations: Vec::new(),
+        instruments: Vec::new(),
+        balancing: house::model::Balancing::default(),
     }
 }
 
