@@ -143,6 +143,15 @@ pub fn findings_in(
             Weight::NotAllowed,
             "Under this interlock the ventilator never runs.".into(),
         );
+    } else if merits.delivered >= needed && words.flow(merits.delivered) == words.flow(needed) {
+        say(
+            Weight::Good,
+            format!(
+                "At {} just the required {} of outdoor air reaches the rooms in the weakest blower mode in which the ventilator runs: there is nothing to spare.",
+                plan.setting.name(),
+                words.flow(needed)
+            ),
+        );
     } else if merits.delivered >= needed {
         say(
             Weight::Good,
