@@ -564,8 +564,8 @@ pub fn changes(set_up: &SetUp, goal: &Goal, estimate: &Estimate) -> Result<Vec<C
                 wind: None,
             })
             .collect();
-        let share = plan::merit::running_share(job, candidate.interlock).max(1e-6)
-            / plan::merit::running_share(job, plan.interlock).max(1e-6);
+        let share = plan::merit::share_left(job, candidate.interlock)
+            / plan::merit::share_left(job, plan.interlock);
         if let Some((delivered, balance)) = evened(job, candidate, inputs, &cases)
             && delivered * share >= goal.required * air::STANDARD_DENSITY
             && balance <= goal.tolerance

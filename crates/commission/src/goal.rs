@@ -26,15 +26,14 @@ const USUAL_TOLERANCE: f64 = 0.10;
 
 impl Goal {
     /// The job's required rate over the running time, the balance limit of its rules (±10 % where
-    /// they have none), 95 %, in every blower mode in
-    /// which the plan's ventilator runs, at the plan's setting.
+    /// they have none), 95 %, in every blower mode in which the plan's ventilator runs, at the plan's setting.
     pub fn of(set_up: &SetUp) -> Self {
         let job = set_up.job();
         let plan = set_up.plan();
         let limit = plan::rules::Rules::new(job).balance_limit();
-        let share = plan::merit::running_share(job, plan.interlock).max(1e-6);
+        let left = plan::merit::share_left(job, plan.interlock);
         Self {
-            required: plan::rate::required(job).rate / share,
+            required: plan::rate::required(job).rate / left,
             tolerance: if limit.is_finite() {
                 limit
             } else {

@@ -12,7 +12,8 @@ const HOURS: f64 = 8760.0;
 /// Measured merits of a plan over all operating cases in which it runs.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Merits {
-    /// Least outdoor air delivered to rooms, averaged over the running time (kg/s).
+    /// Least outdoor air delivered to rooms while the ventilator runs (kg/s), averaged over the
+    /// running time that the job asks for where the interlock cuts it short.
     pub delivered: f64,
     /// That over the required rate, less one.
     pub excess: f64,
@@ -187,6 +188,13 @@ pub fn running_share(job: &Job, interlock: Interlock) -> f64 {
     }
 }
 
+/// Part of the running time that the job asks for which an interlock leaves: 1 where the ventilator
+/// runs as asked. The required rate holds for the asked running time; a ventilator that runs less
+/// has to bring more while it runs.
+pub fn share_left(job: &Job, interlock: Interlock) -> f64 {
+    (running_share(job, interlock) / job.controls.run_share.max(1e-6)).max(1e-6)
+}
+
 fn share_of(job: &Job, of: impl Fn(Mode) -> bool) -> f64 {
     job.air_handler.as_ref().map_or(0.0, |handler| {
         handler
@@ -340,16 +348,13 @@ pub fn merits(
     side_effects: SideEffects,
 ) -> Merits {
     let share = running_share(job, plan.interlock);
+    let left = share_left(job, plan.interlock);
     let least = cases
         .iter()
         .map(|case| case.delivered)
         .fold(f64::INFINITY, f64::min);
     let most = |value: &dyn Fn(&CaseFlows) -> f64| cases.iter().map(value).fold(0.0, f64::max);
-    let delivered = if least.is_finite() {
-        least * share
-    } else {
-        0.0
-    };
+    let delivered = if least.is_finite() { least * left } else { 0.0 };
     let pressure = |case: &CaseFlows| {
         case.external_static_pressure
             .iter()

@@ -250,8 +250,7 @@ impl Searched<'_> {
         if settings.len() > 1 {
             settings.retain(|&setting| setting != Setting::Boost);
         }
-        let needed =
-            required * air::STANDARD_DENSITY / merit::running_share(job, plan.interlock).max(1e-6);
+        let needed = required * air::STANDARD_DENSITY / merit::share_left(job, plan.interlock);
         let mut cases = 0;
         let mut fallen: &'static Row = &rules::RATE;
         for setting in settings {

@@ -207,3 +207,28 @@ fn dampers_set_by_the_search_bring_the_extremes_of_the_balance_to_the_same_dista
     let lowest = balances.iter().copied().fold(f64::MAX, f64::min);
     assert!((highest + lowest).abs() < 2e-3, "{balances:?}");
 }
+
+/// Half of every hour by a schedule of the job: what is asked while it runs is about twice the rate,
+/// once. An interlock that leaves less than the schedule asks for more.
+#[test]
+fn a_share_of_the_time_is_counted_once() {
+    let always = house();
+    let mut half = always.clone();
+    half.building.required_rate = Some(40.0 * CFM);
+    half.controls.run_share = 0.5;
+    for job in [&always, &half] {
+        assert_eq!(merit::share_left(job, Interlock::None), 1.0);
+    }
+    // The blower heats for a quarter of the year.
+    assert_eq!(merit::share_left(&always, Interlock::OnlyWithBlower), 0.25);
+    assert_eq!(merit::share_left(&half, Interlock::OnlyWithBlower), 0.5);
+    let result = search(&half, &quietly);
+    let needed = 40.0 * CFM * 1.204;
+    let least = result
+        .ranked
+        .iter()
+        .filter(|plan| plan.plan.interlock == Interlock::None)
+        .map(|plan| plan.merits.delivered)
+        .fold(f64::INFINITY, f64::min);
+    assert!(least >= needed && least < 2.0 * needed, "{least} {needed}");
+}

@@ -618,7 +618,7 @@ fn in_words(page: Page<'_>, report: &FlowsReport) -> String {
     let mut text = page.heading("What it does");
     for words in [
         format!(
-            "It delivers at least {} of outdoor air, averaged over the year's running time: {} % more than is needed.",
+            "It delivers at least {} of outdoor air while it runs as the job asks: {} % more than is needed.",
             figures.flow_with_unit(merits.delivered),
             percent(merits.excess, 0)
         ),
