@@ -14,6 +14,7 @@ Begin
   lungwort new            write a commented job file to start from
   lungwort check JOB      say what is wrong in it, what was read, what is assumed
   lungwort rates JOB      how much outdoor air it needs, by every rule side by side
+  lungwort walls JOB      find where intake and exhaust may pierce the walls, and draw it
   lungwort plan JOB       try every combination that the survey allows, rank what works
   lungwort flows JOB      predict flows, balance and pressures of one plan in every operating case
   lungwort safety JOB     compare the worst depressurisation with the limit of each appliance
@@ -139,6 +140,8 @@ pub enum Command {
         #[arg(long, value_name = "FLOW")]
         flow: Option<String>,
     },
+    /// Find where intake and exhaust may pierce the drawn walls, and judge the terminals of the job
+    Walls(WallsAsked),
     /// Say whether the zone of an appliance could be drawn down too far, as found and with a plan
     Safety {
         /// The job file
@@ -276,6 +279,20 @@ pub enum Damper {
     Supply,
     /// In the extract air
     Extract,
+}
+
+/// What `lungwort walls` is asked.
+#[derive(Debug, Clone, Args)]
+pub struct WallsAsked {
+    /// The job file
+    pub job: PathBuf,
+    /// Judge one point: a wall, the distance from its left corner, the height above the ground, for
+    /// instance "north wall, 9 ft, 5 ft"
+    #[arg(long, value_name = "WALL, ALONG, HEIGHT")]
+    pub at: Option<String>,
+    /// Draw each wall as an SVG file in this folder
+    #[arg(long, value_name = "FOLDER")]
+    pub svg: Option<PathBuf>,
 }
 
 /// Blower modes.

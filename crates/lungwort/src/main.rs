@@ -35,6 +35,7 @@ fn main() -> ExitCode {
             commands::plan::run(&job, explain, top, &options)
         }
         Some(Command::Flows(asked)) => commands::flows::run(&asked, &options),
+        Some(Command::Walls(asked)) => commands::walls::run(&asked, &options),
         Some(Command::Safety { job, plan }) => commands::safety::run(&job, plan, &options),
         Some(Command::Insulation { job, plan }) => commands::insulation::run(&job, plan, &options),
         Some(Command::Sound { job, plan }) => commands::sound::run(&job, plan, &options),

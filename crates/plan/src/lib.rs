@@ -34,6 +34,7 @@ pub mod side_effects;
 pub mod sound;
 pub mod standing;
 pub mod usual;
+pub mod walls;
 
 pub use candidate::Plan;
 pub use case::{CaseFlows, OperatingCase, Wind};

@@ -61,7 +61,7 @@ mod site;
 pub use best::{Best, BestPair, best, best_on, best_pair, best_two_in_one};
 pub use judge::{Fit, Judgement, PairVerdict, Verdict, judge, judge_pair, judge_two_in_one};
 pub use region::{Forbidden, Region, region, region_beside, region_two_in_one};
-pub use shapes::{Contour, Shape, area, contains};
+pub use shapes::{Contour, Shape, area, contains, union};
 pub use site::{Against, Demand, Opening, Place, Problem, Site, SiteError, Thing, Wall, demands};
 
 /// How far a rounded forbidden figure may lie outside the exact one (m).

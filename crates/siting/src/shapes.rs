@@ -78,6 +78,22 @@ pub(crate) fn without(area: &Vec<Shape>, forbidden: &Vec<Contour>) -> Vec<Shape>
     .unwrap_or_default()
 }
 
+/// The outline of contours that may overlap.
+///
+/// ```
+/// let square = |x: f64| vec![[x, 0.0], [x + 2.0, 0.0], [x + 2.0, 2.0], [x, 2.0]];
+/// let outline = siting::union(&[square(0.0), square(1.0)]);
+/// assert_eq!(outline.len(), 1);
+/// assert!((siting::area(&outline) - 6.0).abs() < 1e-6);
+/// ```
+pub fn union(contours: &[Contour]) -> Vec<Shape> {
+    let none: Vec<Contour> = Vec::new();
+    contours
+        .to_vec()
+        .overlay_with_fixed_scale_as::<i64>(&none, OverlayRule::Union, FillRule::NonZero, GRID)
+        .unwrap_or_default()
+}
+
 /// The part of a polygon where `keep` of its points is not below zero; `keep` must be linear.
 pub(crate) fn cut(contour: &[[f64; 2]], keep: impl Fn([f64; 2]) -> f64) -> Contour {
     let mut kept = Contour::with_capacity(contour.len() + 2);

@@ -13,3 +13,4 @@ pub mod rules;
 pub mod safety;
 pub mod schema;
 pub mod sound;
+pub mod walls;

@@ -1,0 +1,529 @@
+//! A wall of a job as an elevation.
+
+use drawing::{Air, Area, Elevation, Item, Mark, Note, Reach, Span, Symbol};
+use house::model::Job;
+use plan::walls::{FoundPair, StreamReport, TerminalReport, Walls, WallsReport, opening};
+use rules::clearances::{Measure, Object, Stream};
+use siting::{Against, Judgement, Opening, Place, Region, area, union};
+use units::{Length, Quantity, System};
+
+/// The elevation of a wall; none if the report has no such wall.
+pub fn elevation(
+    job: &Job,
+    walls: &Walls,
+    report: &WallsReport,
+    wall: usize,
+    system: System,
+) -> Option<Elevation> {
+    let drawn = job.walls.get(wall)?;
+    let known = report.walls.iter().find(|known| known.wall == wall)?;
+    let pencil = Pencil {
+        job,
+        walls,
+        report,
+        wall,
+        system,
+    };
+    let items: Vec<Item> = drawn
+        .objects
+        .iter()
+        .map(|object| Item {
+            name: object.name.clone(),
+            symbol: symbol(object.kind),
+            at: [object.along, object.bottom],
+            size: [object.width, object.height],
+            out: object.out,
+        })
+        .collect();
+    let words = walls.sentences(known, system);
+    let note = |air, title: &str, text: String| Note {
+        air,
+        title: title.to_owned(),
+        text,
+    };
+    let mut notes = pencil.terminal_notes();
+    notes.push(note(Some(Air::Outdoor), "Intake", words.intake));
+    notes.push(note(Some(Air::Exhaust), "Exhaust", words.exhaust));
+    notes.push(note(None, "Both on this wall", words.pair));
+    notes.push(note(None, "Two-in-one hood", words.two_in_one));
+    let proposals = Proposals::of(known);
+    Some(Elevation {
+        id: slug(&drawn.name, wall),
+        job: job.name.clone(),
+        wall: drawn.name.clone(),
+        facing: format!("faces {}", compass(drawn.facing)),
+        system,
+        outline: drawn.outline.clone(),
+        grade: drawn.grade.clone(),
+        snow: job.climate.snow,
+        items,
+        areas: [
+            (Air::Outdoor, &known.intake),
+            (Air::Exhaust, &known.exhaust),
+        ]
+        .into_iter()
+        .map(|(air, stream)| Area {
+            air,
+            allowed: stream.region.allowed.iter().flatten().cloned().collect(),
+        })
+        .collect(),
+        reaches: [
+            (Air::Outdoor, &known.intake),
+            (Air::Exhaust, &known.exhaust),
+        ]
+        .into_iter()
+        .flat_map(|(air, stream)| pencil.reaches(air, &stream.region))
+        .collect(),
+        marks: pencil.marks(&proposals),
+        spans: pencil.spans(&proposals),
+        notes,
+    })
+}
+
+/// A word of small letters, digits and hyphens for a wall, for names of files and parts of drawings.
+///
+/// ```
+/// assert_eq!(sheets::slug("North wall (old)", 0), "north-wall-old");
+/// assert_eq!(sheets::slug("***", 2), "wall-3");
+/// ```
+pub fn slug(name: &str, index: usize) -> String {
+    let mut slug = String::new();
+    for character in name.chars() {
+        if character.is_ascii_alphanumeric() {
+            slug.push(character.to_ascii_lowercase());
+        } else if !slug.is_empty() && !slug.ends_with('-') {
+            slug.push('-');
+        }
+    }
+    let slug = slug.trim_end_matches('-');
+    if slug.is_empty() {
+        format!("wall-{}", index + 1)
+    } else if slug.starts_with(|first: char| first.is_ascii_digit()) {
+        format!("wall-{slug}")
+    } else {
+        slug.to_owned()
+    }
+}
+
+/// The nearest of eight points of the compass, with the degrees where it is not one of them.
+fn compass(facing: f64) -> String {
+    const POINTS: [&str; 8] = [
+        "north",
+        "north-east",
+        "east",
+        "south-east",
+        "south",
+        "south-west",
+        "west",
+        "north-west",
+    ];
+    let eighth = facing.rem_euclid(360.0) / 45.0;
+    let point = POINTS[eighth.round() as usize % 8];
+    if (eighth - eighth.round()).abs() < 0.02 {
+        point.to_owned()
+    } else {
+        format!("{point} ({facing:.0}°)")
+    }
+}
+
+fn symbol(object: Object) -> Symbol {
+    match object {
+        Object::Window => Symbol::Window,
+        Object::Door => Symbol::Door,
+        Object::SoffitInlet => Symbol::Slots,
+        Object::Chimney | Object::PlumbingVent | Object::RadonOutlet => Symbol::Pipe,
+        Object::MechanicalDraughtVent
+        | Object::SmallDirectVent
+        | Object::MediumDirectVent
+        | Object::LargeDirectVent
+        | Object::OilFill => Symbol::Mouth,
+        Object::GasRegulator | Object::GasMeter | Object::ElectricMeter => Symbol::Meter,
+        Object::GravityInlet | Object::MechanicalIntake => Symbol::Grille,
+        Object::AirConditioner => Symbol::Condenser,
+        Object::Parking | Object::Walkway => Symbol::Ground,
+        Object::Deck => Symbol::Deck,
+        Object::PropertyLine => Symbol::Boundary,
+        _ => Symbol::Louvre,
+    }
+}
+
+fn air(stream: Stream) -> Air {
+    match stream {
+        Stream::Intake => Air::Outdoor,
+        Stream::Exhaust => Air::Exhaust,
+    }
+}
+
+/// What is proposed on a wall.
+struct Proposals<'a> {
+    pair: Option<&'a FoundPair>,
+    /// The best of one stream alone, where there is no pair.
+    alone: Vec<(Air, &'a StreamReport)>,
+    /// The best two-in-one hood, where there is no pair.
+    both: Option<&'a StreamReport>,
+}
+
+impl<'a> Proposals<'a> {
+    fn of(known: &'a plan::walls::WallReport) -> Self {
+        if known.pair.is_some() {
+            return Self {
+                pair: known.pair.as_ref(),
+                alone: Vec::new(),
+                both: None,
+            };
+        }
+        let both = known.two_in_one.best.is_some().then_some(&known.two_in_one);
+        // A hood for both says more than two places that exclude each other.
+        let alone = if both.is_some() {
+            Vec::new()
+        } else {
+            vec![
+                (Air::Outdoor, &known.intake),
+                (Air::Exhaust, &known.exhaust),
+            ]
+        };
+        Self {
+            pair: None,
+            alone,
+            both,
+        }
+    }
+}
+
+struct Pencil<'a> {
+    job: &'a Job,
+    walls: &'a Walls,
+    report: &'a WallsReport,
+    wall: usize,
+    system: System,
+}
+
+impl Pencil<'_> {
+    fn both(&self, length: f64) -> [String; 2] {
+        let length = Length::from_si(length);
+        [length.show(self.system), length.show(self.system.other())]
+    }
+
+    /// The terminals of the job on this wall.
+    fn terminals(&self) -> impl Iterator<Item = &TerminalReport> {
+        self.report
+            .terminals
+            .iter()
+            .filter(|terminal| terminal.place.wall == self.wall)
+    }
+
+    /// For each thing the rule that reaches farthest.
+    fn reaches(&self, air: Air, region: &Region) -> Vec<Reach> {
+        let mut farthest: Vec<(Against, usize, f64)> = Vec::new();
+        for (index, forbidden) in region.forbidden.iter().enumerate() {
+            if !forbidden.decides {
+                continue;
+            }
+            let size = area(&union(&forbidden.pieces));
+            match farthest
+                .iter_mut()
+                .find(|(against, _, _)| *against == forbidden.against)
+            {
+                Some(known) if known.2 >= size => {}
+                Some(known) => *known = (forbidden.against, index, size),
+                None => farthest.push((forbidden.against, index, size)),
+            }
+        }
+        farthest
+            .into_iter()
+            .map(|(against, index, _)| {
+                let forbidden = &region.forbidden[index];
+                let demand = &self.walls.site.demands()[forbidden.demand];
+                let word = match demand.clearance.measure {
+                    Measure::StraightLine => "off",
+                    Measure::Horizontal => "aside",
+                    Measure::Above | Measure::AboveGround => "above",
+                    Measure::Below => "below",
+                    Measure::HighestAboveGround => "up at most",
+                };
+                let [first, second] = self.both(demand.limit.value);
+                Reach {
+                    air,
+                    asked: [format!("{first} {word}"), second],
+                    contours: union(&forbidden.pieces).into_iter().flatten().collect(),
+                    cause: self.cause(against),
+                }
+            })
+            .collect()
+    }
+
+    /// The item of the drawing that a distance is measured from, or its name.
+    fn cause(&self, against: Against) -> Result<usize, String> {
+        if let Against::Thing(index) = against
+            && self.walls.owner(against) == Some(self.wall)
+        {
+            // Things stand in the order of the walls and of their objects.
+            let before: usize = self.job.walls[..self.wall]
+                .iter()
+                .map(|wall| wall.objects.len())
+                .sum();
+            return Ok(index - before);
+        }
+        let words = self.walls.words(against, self.wall);
+        Err(words.strip_prefix("the ").unwrap_or(&words).to_owned())
+    }
+
+    fn marks(&self, proposals: &Proposals) -> Vec<Mark> {
+        let ground = |place: Place| self.walls.ground(self.wall, place.at[0]);
+        let mut marks: Vec<Mark> = self
+            .terminals()
+            .map(|known| {
+                let terminal = &self.job.terminals[known.terminal];
+                let broken = self.broken(known);
+                let airs = match (terminal.intake, terminal.exhaust) {
+                    (true, false) => vec![Air::Outdoor],
+                    (false, true) => vec![Air::Exhaust],
+                    _ => vec![Air::Outdoor, Air::Exhaust],
+                };
+                Mark {
+                    name: terminal.name.clone(),
+                    state: match broken {
+                        0 => "keeps every rule".to_owned(),
+                        1 => "breaks a rule".to_owned(),
+                        count => format!("breaks {count} rules"),
+                    },
+                    airs,
+                    at: known.place.at,
+                    size: terminal.size,
+                    ground: ground(known.place),
+                    proposed: false,
+                    dimensions: true,
+                }
+            })
+            .collect();
+        let crowded = !marks.is_empty();
+        let mut propose = |name: &str, airs: &[Air], place: Place, margin: f64, size: Opening| {
+            // What the job has already needs no proposal beside it.
+            if marks.iter().any(|mark| {
+                !mark.proposed
+                    && (mark.at[0] - place.at[0]).abs() < 0.5 * (mark.size[0] + size.width)
+                    && (mark.at[1] - place.at[1]).abs() < 0.5 * (mark.size[1] + size.height)
+            }) {
+                return;
+            }
+            let state = if margin.is_finite() {
+                format!("{} to spare", self.both(margin.max(0.0))[0])
+            } else {
+                String::new()
+            };
+            marks.push(Mark {
+                name: name.to_owned(),
+                state,
+                airs: airs.to_vec(),
+                at: place.at,
+                size: [size.width, size.height],
+                ground: ground(place),
+                proposed: true,
+                dimensions: !crowded,
+            });
+        };
+        if let Some(pair) = proposals.pair {
+            let FoundPair {
+                intake,
+                exhaust,
+                verdict,
+            } = pair;
+            let hood = self.walls.hood;
+            propose(
+                "best intake",
+                &[Air::Outdoor],
+                *intake,
+                verdict.intake.margin(),
+                hood,
+            );
+            propose(
+                "best exhaust",
+                &[Air::Exhaust],
+                *exhaust,
+                verdict.exhaust.margin(),
+                hood,
+            );
+        }
+        for (air, stream) in &proposals.alone {
+            if let Some(best) = &stream.best {
+                let name = match air {
+                    Air::Outdoor => "best intake",
+                    Air::Exhaust => "best exhaust",
+                };
+                propose(name, &[*air], best.place, best.margin, self.walls.hood);
+            }
+        }
+        if let Some(best) = proposals.both.and_then(|both| both.best.as_ref()) {
+            propose(
+                "best two-in-one hood",
+                &[Air::Outdoor, Air::Exhaust],
+                best.place,
+                best.margin,
+                self.walls.two_in_one_hood,
+            );
+        }
+        marks
+    }
+
+    /// How many rules that decide a terminal breaks.
+    fn broken(&self, known: &TerminalReport) -> usize {
+        let verdicts = known.intake.iter().chain(&known.exhaust);
+        let rules = verdicts.clone().flat_map(|verdict| {
+            verdict
+                .judgements
+                .iter()
+                .filter(|judgement| judgement.holds == Some(false))
+                .map(|judgement| judgement.demand)
+        });
+        let mut rules: Vec<usize> = rules.collect();
+        rules.sort_unstable();
+        rules.dedup();
+        rules.len() + usize::from(verdicts.clone().any(|verdict| !verdict.fit.holds()))
+    }
+
+    /// The distance from a place to a thing of this wall, if it can be drawn.
+    fn span(&self, judgement: &Judgement, place: Place, size: Opening, air: Air) -> Option<Span> {
+        let Against::Thing(index) = judgement.against else {
+            return None;
+        };
+        if self.walls.owner(judgement.against) != Some(self.wall) {
+            return None;
+        }
+        let demand = self.walls.demand(judgement);
+        let straight = demand.clearance.measure == Measure::StraightLine;
+        let thing = self.walls.site.things().get(index)?;
+        let wall = self.walls.site.walls().get(self.wall)?;
+        let along = thing.plan.iter().map(|&point| wall.local(point)[0]);
+        let left = along.clone().fold(f64::INFINITY, f64::min);
+        let right = along.fold(f64::NEG_INFINITY, f64::max);
+        if !straight {
+            return None;
+        }
+        let half = [size.width / 2.0, size.height / 2.0];
+        let [s, z] = place.at;
+        let ends = |low: f64, high: f64, from: f64, to: f64| {
+            if high < from {
+                (from, high)
+            } else if to < low {
+                (to, low)
+            } else {
+                let shared = (from.max(low) + to.min(high)) / 2.0;
+                (shared, shared)
+            }
+        };
+        let (from_s, to_s) = ends(left, right, s - half[0], s + half[0]);
+        let (from_z, to_z) = ends(thing.bottom, thing.top, z - half[1], z + half[1]);
+        Some(Span {
+            from: [from_s, from_z],
+            to: [to_s, to_z],
+            size: judgement.measured,
+            air,
+            broken: (judgement.holds == Some(false)).then(|| self.both(demand.limit.value)),
+        })
+    }
+
+    fn spans(&self, proposals: &Proposals) -> Vec<Span> {
+        let mut spans: Vec<Span> = Vec::new();
+        let mut add = |span: Option<Span>| {
+            if let Some(span) = span
+                && (span.from[0] - span.to[0]).hypot(span.from[1] - span.to[1]) > 0.05
+                && !spans.contains(&span)
+            {
+                spans.push(span);
+            }
+        };
+        for known in self.terminals() {
+            let size = opening(&self.job.terminals[known.terminal]);
+            for (stream, verdict) in [
+                (Stream::Intake, &known.intake),
+                (Stream::Exhaust, &known.exhaust),
+            ] {
+                let Some(verdict) = verdict else { continue };
+                let nearest = verdict
+                    .judgements
+                    .iter()
+                    .filter(|judgement| judgement.holds.is_some())
+                    .filter_map(|judgement| {
+                        let span = self.span(judgement, known.place, size, air(stream))?;
+                        Some((judgement.margin, span))
+                    })
+                    .min_by(|one, other| one.0.total_cmp(&other.0));
+                add(nearest.map(|(_, span)| span));
+            }
+        }
+        // Two terminals of the job that are too near to each other.
+        for pair in &self.report.pairs {
+            let judgement = pair.verdict.intake.judgements.iter().find(|judgement| {
+                judgement.against == Against::OwnOpening && judgement.holds == Some(false)
+            });
+            let place = |terminal: usize| self.walls.place(&self.job.terminals[terminal]);
+            if let (Some(judgement), Some(intake), Some(exhaust)) =
+                (judgement, place(pair.intake), place(pair.exhaust))
+                && intake.wall == self.wall
+                && exhaust.wall == self.wall
+            {
+                let [a, b] = [intake, exhaust].map(|place| place.at);
+                let half = |terminal: usize| self.job.terminals[terminal].size[0] / 2.0;
+                let way = if b[0] > a[0] { 1.0 } else { -1.0 };
+                let limit = self.walls.demand(judgement).limit.value;
+                add(Some(Span {
+                    from: [a[0] + way * half(pair.intake), a[1]],
+                    to: [b[0] - way * half(pair.exhaust), b[1]],
+                    size: judgement.measured,
+                    air: Air::Outdoor,
+                    broken: Some(self.both(limit)),
+                }));
+            }
+        }
+        if self.terminals().next().is_none()
+            && let Some(pair) = proposals.pair
+        {
+            for (verdict, place, stream) in [
+                (&pair.verdict.intake, pair.intake, Stream::Intake),
+                (&pair.verdict.exhaust, pair.exhaust, Stream::Exhaust),
+            ] {
+                let tightest = verdict.tightest();
+                add(tightest
+                    .and_then(|tightest| self.span(tightest, place, self.walls.hood, air(stream))));
+            }
+        }
+        spans
+    }
+
+    /// What is to be said of each terminal of the job on this wall.
+    fn terminal_notes(&self) -> Vec<Note> {
+        self.terminals()
+            .map(|known| {
+                let terminal = &self.job.terminals[known.terminal];
+                let place = self.walls.place_words(known.place, self.system);
+                let mut text = format!("{place}.");
+                for verdict in known.intake.iter().chain(&known.exhaust) {
+                    if !verdict.fit.on_wall {
+                        text.push_str(" It does not fit on the wall.");
+                    }
+                    for judgement in &verdict.judgements {
+                        if judgement.holds == Some(false) {
+                            let demand = self.walls.demand(judgement);
+                            text.push_str(&format!(
+                                " Not allowed: {}, {} ({}; {}).",
+                                self.walls.measured(judgement, self.wall, self.system),
+                                self.walls.asked(judgement, self.system),
+                                demand.id(),
+                                demand.source
+                            ));
+                        }
+                    }
+                }
+                Note {
+                    air: match (terminal.intake, terminal.exhaust) {
+                        (true, false) => Some(Air::Outdoor),
+                        (false, true) => Some(Air::Exhaust),
+                        _ => None,
+                    },
+                    title: terminal.name.clone(),
+                    text,
+                }
+            })
+            .collect()
+    }
+}

@@ -1,0 +1,8 @@
+//! From what is known of a job to drawings.
+//!
+//! The crate `drawing` knows lines and words, the crate `plan` what is allowed and why; here the one
+//! becomes the other, for every surface that shows drawings.
+
+mod elevation;
+
+pub use elevation::{elevation, slug};
