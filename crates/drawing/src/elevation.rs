@@ -2,7 +2,7 @@
 
 use units::{Length, Quantity, System};
 
-use crate::labels::{Box4, Placed, Sheet};
+use crate::labels::{Box4, Placed, Sheet, Wish};
 use crate::svg::{Svg, escape, number};
 use crate::text::{cut, width, wrap};
 
@@ -93,8 +93,19 @@ pub struct Reach {
     pub asked: [String; 2],
     /// Its contours on this wall (m).
     pub contours: Vec<Vec<[f64; 2]>>,
-    /// The thing of the drawing that causes it; otherwise its name.
-    pub cause: Result<usize, String>,
+    /// What causes it.
+    pub cause: Cause,
+}
+
+/// What causes the reach of a rule.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Cause {
+    /// A thing of the drawing: its place in [`Elevation::items`].
+    Item(usize),
+    /// The expected snow.
+    Snow,
+    /// Something else of this name, which is not on this wall.
+    Elsewhere(String),
 }
 
 /// An opening of the ventilator that was chosen or is proposed.
@@ -229,7 +240,8 @@ impl Line {
             .iter()
             .map(|(text, class)| {
                 let size = if *class == "quiet" { SMALL } else { self.size };
-                (width(text) + 0.3) * size
+                let weight = if class.contains("strong") { 1.13 } else { 1.0 };
+                (weight * width(text) + 0.3) * size
             })
             .sum::<f64>()
     }
@@ -302,9 +314,12 @@ struct Pen<'a> {
     high: f64,
     sheet: Sheet,
     back: Svg,
+    leads: Svg,
     front: Svg,
     labels: Vec<Box4>,
     leaders: Vec<[[f64; 2]; 2]>,
+    /// Labels that look for their places.
+    wishes: Vec<(Wish, Vec<Line>)>,
 }
 
 impl<'a> Pen<'a> {
@@ -338,9 +353,11 @@ impl<'a> Pen<'a> {
             high,
             sheet: Sheet::new(4.0, WIDTH - 4.0, 0.0),
             back: Svg::default(),
+            leads: Svg::default(),
             front: Svg::default(),
             labels: Vec::new(),
             leaders: Vec::new(),
+            wishes: Vec::new(),
         }
     }
 
@@ -361,6 +378,7 @@ impl<'a> Pen<'a> {
         let below = self.dimensions();
         self.spans();
         self.label_everything();
+        self.write_labels();
         let end = self.notes(below);
         self.finish(end)
     }
@@ -460,11 +478,22 @@ impl<'a> Pen<'a> {
         rect.right = rect.right.clamp(2.0, WIDTH - 2.0);
         let lower = self.frame.point(item.at)[1];
         match item.symbol {
-            Symbol::Ground | Symbol::Boundary => Box4 {
-                upper: lower - 3.0,
-                lower: lower + 3.0,
-                ..rect
-            },
+            Symbol::Ground | Symbol::Boundary => {
+                let heights = follow(&self.frame, self.it, rect.left, rect.right);
+                let upper = heights
+                    .iter()
+                    .map(|point| point[1])
+                    .fold(f64::MAX, f64::min);
+                let lower = heights
+                    .iter()
+                    .map(|point| point[1])
+                    .fold(f64::MIN, f64::max);
+                Box4 {
+                    upper: upper - 4.0,
+                    lower: lower + 4.0,
+                    ..rect
+                }
+            }
             Symbol::Deck => Box4 {
                 upper: lower - item.size[1] * self.frame.scale,
                 lower: lower + 5.0,
@@ -583,7 +612,12 @@ impl<'a> Pen<'a> {
                 );
             }
             Symbol::Ground => {
-                svg.rectangle([left, upper, wide, high], "thing");
+                let strip = follow(&self.frame, self.it, left, right);
+                let mut under: Vec<[f64; 2]> =
+                    strip.iter().rev().map(|[x, y]| [*x, y + 5.0]).collect();
+                let mut shape = strip;
+                shape.append(&mut under);
+                svg.path(&[shape], true, "pavement", "");
             }
             Symbol::Deck => {
                 svg.rectangle([left, lower - 5.0, wide, 5.0], "thing");
@@ -596,7 +630,11 @@ impl<'a> Pen<'a> {
                 }
             }
             Symbol::Boundary => {
-                svg.line([left, y], [right, y], "boundary");
+                let line: Vec<[f64; 2]> = follow(&self.frame, self.it, left, right)
+                    .into_iter()
+                    .map(|[x, y]| [x, y - 3.0])
+                    .collect();
+                svg.path(&[line], false, "boundary", "");
             }
         }
     }
@@ -733,18 +771,15 @@ impl<'a> Pen<'a> {
                 },
                 LABEL,
             )];
+            if mark.dimensions {
+                let [first, second] = self.both(mark.at[1] - mark.ground);
+                lines.push(Line::new(format!("{first} up"), "label", LABEL).and(second, "quiet"));
+            }
             if !mark.state.is_empty() {
                 lines.push(Line::new(cut(&mark.state, 26.0), "second", SMALL));
             }
             let rect = self.mark_box(mark);
             self.label(&[rect], &lines);
-        }
-        for mark in self.it.marks.iter().filter(|mark| mark.dimensions) {
-            let [first, second] = self.both(mark.at[1] - mark.ground);
-            let line = Line::new(format!("{first} up"), "label", LABEL).and(second, "quiet");
-            let [x, _] = self.frame.point(mark.at);
-            let middle = self.frame.point([0.0, (mark.at[1] + mark.ground) / 2.0])[1];
-            self.label(&[Box4::around([x, middle], 0.0, 0.0)], &[line]);
         }
         for span in &self.it.spans {
             let [first, second] = self.both(span.size);
@@ -777,25 +812,31 @@ impl<'a> Pen<'a> {
                     SMALL,
                 ));
             }
-            lines.extend(self.reach_lines(|cause| *cause == Ok(index)));
+            lines.extend(self.reach_lines(|cause| *cause == Cause::Item(index)));
             let targets = stretches(self.item_box(item));
             self.label(&targets, &lines);
         }
         let mut named: Vec<&String> = Vec::new();
         for reach in &self.it.reaches {
-            let Err(name) = &reach.cause else { continue };
+            let Cause::Elsewhere(name) = &reach.cause else {
+                continue;
+            };
             if named.contains(&name) {
                 continue;
             }
             named.push(name);
             let mut lines = vec![Line::new(cut(name, 34.0), "label", LABEL)];
-            lines.extend(self.reach_lines(|cause| cause.as_ref() == Err(name)));
+            lines.extend(
+                self.reach_lines(|cause| matches!(cause, Cause::Elsewhere(other) if other == name)),
+            );
             let targets = self.on_contour(reach);
             self.label(&targets, &lines);
         }
         if self.it.snow > 0.0 {
             let [first, second] = self.both(self.it.snow);
-            let line = Line::new(format!("snow {first}"), "label", LABEL).and(second, "quiet");
+            let mut lines =
+                vec![Line::new(format!("snow {first}"), "label", LABEL).and(second, "quiet")];
+            lines.extend(self.reach_lines(|cause| *cause == Cause::Snow));
             let at = |along: f64| {
                 let z = self.it.ground(along) + self.it.snow;
                 Box4::around(self.frame.point([along, z]), 0.0, 0.0)
@@ -803,12 +844,12 @@ impl<'a> Pen<'a> {
             let targets: Vec<Box4> = (0..9)
                 .map(|step| at(self.wide * f64::from(step) / 8.0))
                 .collect();
-            self.label(&targets, &[line]);
+            self.label(&targets, &lines);
         }
     }
 
     /// What is asked around a thing, one line for each air: the farthest only.
-    fn reach_lines(&self, of: impl Fn(&Result<usize, String>) -> bool) -> Vec<Line> {
+    fn reach_lines(&self, of: impl Fn(&Cause) -> bool) -> Vec<Line> {
         self.it
             .reaches
             .iter()
@@ -853,16 +894,28 @@ impl<'a> Pen<'a> {
         targets
     }
 
-    /// Finds a place for a label and writes it.
+    /// Wants a label.
     fn label(&mut self, targets: &[Box4], lines: &[Line]) {
-        let [wide, high] = size_of(lines);
-        let Placed { rect, leader } = self.sheet.place(targets, wide, high);
-        if let Some([from, to]) = leader {
-            self.front.line(from, to, "leader");
-            self.front.circle(from, 1.3, "dot");
-            self.leaders.push([from, to]);
+        let wish = Wish {
+            targets: targets.to_vec(),
+            size: size_of(lines),
+        };
+        self.wishes.push((wish, lines.to_vec()));
+    }
+
+    /// Finds places for all labels and writes them.
+    fn write_labels(&mut self) {
+        let (wishes, texts): (Vec<Wish>, Vec<Vec<Line>>) =
+            std::mem::take(&mut self.wishes).into_iter().unzip();
+        let places = self.sheet.place_all(&wishes);
+        for (Placed { rect, leader }, lines) in places.into_iter().zip(texts) {
+            if let Some([from, to]) = leader {
+                self.leads.line(from, to, "leader");
+                self.leads.circle(from, 1.3, "dot");
+                self.leaders.push([from, to]);
+            }
+            self.write(rect, &lines, false);
         }
-        self.write(rect, lines, false);
     }
 
     /// Writes lines into a box, on clean paper.
@@ -946,6 +999,7 @@ impl<'a> Pen<'a> {
             it,
             frame,
             back,
+            leads,
             mut front,
             labels,
             leaders,
@@ -983,7 +1037,7 @@ impl<'a> Pen<'a> {
         front.text(
             [SIDE + 10.0, base + 21.0],
             "label strong",
-            &cut(&it.wall, room),
+            &cut(&capital(&it.wall), room),
         );
         let room = (split - SIDE - 20.0) / SMALL;
         front.text(
@@ -1033,7 +1087,7 @@ impl<'a> Pen<'a> {
         svg.text(
             [SIDE, 30.0],
             "title",
-            &cut(&it.wall, (WIDTH - 2.0 * SIDE) / 24.0),
+            &cut(&capital(&it.wall), (WIDTH - 2.0 * SIDE) / 24.0),
         );
         svg.text(
             [SIDE, 49.0],
@@ -1048,6 +1102,7 @@ impl<'a> Pen<'a> {
         );
         svg.open("g", &format!("transform=\"translate(0 {})\"", number(down)));
         svg.raw(back.finish().trim_end());
+        svg.raw(leads.finish().trim_end());
         svg.raw(front.finish().trim_end());
         svg.close("g");
         svg.close("svg");
@@ -1059,14 +1114,38 @@ impl<'a> Pen<'a> {
     }
 }
 
+/// With a capital.
+fn capital(text: &str) -> String {
+    let mut characters = text.chars();
+    characters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(characters).collect()
+    })
+}
+
+/// The surface of the ground between two places of the sheet.
+fn follow(frame: &Frame, it: &Elevation, left: f64, right: f64) -> Vec<[f64; 2]> {
+    let along = |x: f64| (x - frame.left) / frame.scale;
+    let (from, to) = (along(left), along(right));
+    let mut line = vec![[from, it.ground(from)]];
+    line.extend(
+        it.grade
+            .iter()
+            .filter(|point| point[0] > from && point[0] < to),
+    );
+    line.push([to, it.ground(to)]);
+    frame.contour(&line)
+}
+
 /// A wide thing in stretches, so that its label may stand at any of them.
 fn stretches(rect: Box4) -> Vec<Box4> {
     let count = (rect.width() / 60.0).floor().clamp(1.0, 8.0) as usize;
-    let part = rect.width() / count as f64;
+    // Leaders keep off the ends, where other lines may stand.
+    let inset = if count > 1 { 14.0 } else { 0.0 };
+    let part = (rect.width() - 2.0 * inset) / count as f64;
     (0..count)
         .map(|index| Box4 {
-            left: rect.left + part * index as f64,
-            right: rect.left + part * (index + 1) as f64,
+            left: rect.left + inset + part * index as f64,
+            right: rect.left + inset + part * (index + 1) as f64,
             ..rect
         })
         .collect()
@@ -1098,6 +1177,7 @@ font-variant-numeric:tabular-nums;background:var(--paper)}\
 .elevation .ground{stroke:var(--ink);stroke-width:2.4}\
 .elevation .snow{stroke:var(--ink);stroke-width:1.1;stroke-dasharray:1 3.5;stroke-linecap:round}\
 .elevation .thing{stroke:var(--ink);stroke-width:1.3}.elevation rect.thing,.elevation circle.thing{fill:var(--paper)}\
+.elevation path.pavement{fill:var(--rule);stroke:var(--ink);stroke-width:.7}\
 .elevation .fine,.elevation .block{stroke:var(--ink);stroke-width:.7}\
 .elevation .swing{stroke:var(--quiet);stroke-width:.6;stroke-dasharray:3 2}\
 .elevation .boundary{stroke:var(--ink);stroke-width:1.3;stroke-dasharray:12 3 2 3}\

@@ -102,6 +102,15 @@ pub struct Placed {
     pub leader: Option<[[f64; 2]; 2]>,
 }
 
+/// A label that looks for a place.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wish {
+    /// What it names, in one or more pieces: it may stand at any of them.
+    pub targets: Vec<Box4>,
+    /// Its width and height.
+    pub size: [f64; 2],
+}
+
 /// What is on the sheet already.
 #[derive(Debug, Clone, Default)]
 pub struct Sheet {
@@ -157,20 +166,61 @@ impl Sheet {
         self.labels.push(rect);
     }
 
-    /// Finds a place for a label of this size near one of the targets, and takes it.
-    pub fn place(&mut self, targets: &[Box4], width: f64, height: f64) -> Placed {
-        const DISTANCES: [f64; 16] = [
+    /// Finds places for all labels, and takes them.
+    ///
+    /// They are placed one after the other. Then the one that came off worst is placed first, and so
+    /// on; the best of these attempts is kept.
+    pub fn place_all(&mut self, wishes: &[Wish]) -> Vec<Placed> {
+        const ATTEMPTS: usize = 12;
+        let mut order: Vec<usize> = (0..wishes.len()).collect();
+        let mut best: Option<(f64, Self, Vec<Placed>)> = None;
+        for _ in 0..ATTEMPTS {
+            let mut sheet = self.clone();
+            let mut places = vec![None; wishes.len()];
+            let mut worst = (0.0, 0);
+            let mut total = 0.0;
+            for (rank, &index) in order.iter().enumerate() {
+                let (cost, placed) = sheet.place(&wishes[index]);
+                total += cost;
+                places[index] = Some(placed);
+                if cost > worst.0 {
+                    worst = (cost, rank);
+                }
+            }
+            if best.as_ref().is_none_or(|(known, ..)| total < *known) {
+                best = Some((total, sheet, places.into_iter().flatten().collect()));
+            }
+            let (cost, rank) = worst;
+            if rank == 0 || cost < BESIDE {
+                break;
+            }
+            let index = order.remove(rank);
+            order.insert(0, index);
+        }
+        match best {
+            Some((_, sheet, places)) => {
+                *self = sheet;
+                places
+            }
+            None => Vec::new(),
+        }
+    }
+
+    /// Finds the cheapest place for one label, and takes it.
+    fn place(&mut self, wish: &Wish) -> (f64, Placed) {
+        const DISTANCES: [f64; 20] = [
             4.0, 8.0, 14.0, 22.0, 32.0, 44.0, 58.0, 74.0, 92.0, 112.0, 136.0, 164.0, 196.0, 232.0,
-            272.0, 320.0,
+            272.0, 320.0, 380.0, 450.0, 530.0, 620.0,
         ];
-        const DIRECTIONS: usize = 24;
+        const DIRECTIONS: usize = 36;
+        let [width, height] = wish.size;
         let mut best: Option<(f64, Placed)> = None;
         for distance in DISTANCES {
             // What lies further out can no more be cheaper.
             if best.as_ref().is_some_and(|(cost, _)| *cost < distance) {
                 break;
             }
-            for target in targets {
+            for target in &wish.targets {
                 for index in 0..DIRECTIONS {
                     let angle = std::f64::consts::TAU * index as f64 / DIRECTIONS as f64;
                     let rect = beside(target, width, height, distance, angle);
@@ -182,12 +232,13 @@ impl Sheet {
                 }
             }
         }
-        let placed = best.map_or_else(|| self.above_all(targets, width, height), |(_, it)| it);
+        let (cost, placed) =
+            best.unwrap_or_else(|| (1000.0, self.above_all(&wish.targets, width, height)));
         self.labels.push(placed.rect);
         if let Some([from, to]) = placed.leader {
             self.lines.push([from, to]);
         }
-        placed
+        (cost, placed)
     }
 
     /// The cost of a place, if it is free.
@@ -227,7 +278,7 @@ impl Sheet {
                 .iter()
                 .filter(|[start, end]| cross(from, to, *start, *end))
                 .count();
-            cost += 30.0 * over_things as f64 + 12.0 * over_lines as f64;
+            cost += 60.0 * over_things as f64 + 20.0 * over_lines as f64;
             cost += 0.3 * (to[0] - from[0]).abs();
         }
         Some((cost, Placed { rect, leader }))
@@ -244,7 +295,11 @@ impl Sheet {
         let least = self.left + width / 2.0;
         let x = middle.clamp(least, (self.right - width / 2.0).max(least));
         let rect = Box4::around([x, top - 2.0 * AIR - height / 2.0], width, height);
-        Placed { rect, leader: None }
+        let leader = targets.first().map(|target| {
+            let from = target.nearest(rect.centre());
+            [from, rect.nearest(from)]
+        });
+        Placed { rect, leader }
     }
 }
 
@@ -281,7 +336,11 @@ mod tests {
         let mut sheet = Sheet::new(0.0, 200.0, 200.0);
         let target = Box4::around([100.0, 100.0], 10.0, 10.0);
         sheet.thing(target);
-        let placed = sheet.place(&[target], 40.0, 12.0);
+        let wish = Wish {
+            targets: vec![target],
+            size: [40.0, 12.0],
+        };
+        let placed = sheet.place_all(&[wish])[0];
         assert!(placed.leader.is_none());
         assert!(!placed.rect.overlaps(&target));
     }
@@ -318,11 +377,16 @@ mod tests {
             for target in &targets {
                 sheet.thing(*target);
             }
-            let placed: Vec<Placed> = targets
+            let wishes: Vec<Wish> = targets
                 .iter()
                 .zip(&sizes)
-                .map(|(target, &(width, height))| sheet.place(&[*target], width, height))
+                .map(|(target, &(width, height))| Wish {
+                    targets: vec![*target],
+                    size: [width, height],
+                })
                 .collect();
+            let placed = sheet.place_all(&wishes);
+            prop_assert_eq!(placed.len(), targets.len());
             for (index, one) in placed.iter().enumerate() {
                 for target in &targets {
                     prop_assert!(!one.rect.overlaps(target));

@@ -14,4 +14,4 @@ pub mod labels;
 pub mod svg;
 pub mod text;
 
-pub use elevation::{Air, Area, Drawing, Elevation, Item, Mark, Note, Reach, Span, Symbol};
+pub use elevation::{Air, Area, Cause, Drawing, Elevation, Item, Mark, Note, Reach, Span, Symbol};

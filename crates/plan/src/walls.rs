@@ -130,7 +130,7 @@ impl Walls {
     pub fn asked(&self, judgement: &Judgement, system: System) -> String {
         let limit = &self.demand(judgement).limit;
         if limit.value == 0.0 {
-            return "nothing more asked".to_owned();
+            return "to stay above it is asked".to_owned();
         }
         format!(
             "{} {} asked",
@@ -710,11 +710,11 @@ impl Walls {
             None => String::new(),
         };
         format!(
-            "Tightest there: {}, {}{exception} ({}; {}).",
+            "Tightest there: {}, {}{exception} ({}{}).",
             self.measured(judgement, wall, system),
             self.asked(judgement, system),
             demand.id(),
-            demand.source
+            overridden(demand)
         )
     }
 
@@ -742,13 +742,21 @@ impl Walls {
             }
             told.push(forbidden.against);
             let demand = &self.site.demands()[forbidden.demand];
+            let limit = if demand.limit.value > 0.0 {
+                format!(", {}", demand.limit.show(system))
+            } else {
+                String::new()
+            };
             text.push_str(&format!(
-                " {} takes {:.0} % of it ({}: {}; {}).",
+                " {} takes {} of it ({}{limit}{}).",
                 capital(&self.words(forbidden.against, wall)),
-                100.0 * share,
+                if share > 0.995 {
+                    "all".to_owned()
+                } else {
+                    format!("{:.0} %", 100.0 * share)
+                },
                 demand.id(),
-                demand.limit.show(system),
-                demand.source
+                overridden(demand)
             ));
         }
         match report.freed.as_slice() {
@@ -766,6 +774,15 @@ impl Walls {
             }
         }
         text
+    }
+}
+
+/// Why a number is not that of its row, if it was overridden.
+fn overridden(demand: &Demand) -> String {
+    if demand.overridden {
+        format!(", {}", demand.source)
+    } else {
+        String::new()
     }
 }
 

@@ -1,10 +1,10 @@
 //! A wall of a job as an elevation.
 
-use drawing::{Air, Area, Elevation, Item, Mark, Note, Reach, Span, Symbol};
+use drawing::{Air, Area, Cause, Elevation, Item, Mark, Note, Reach, Span, Symbol};
 use house::model::Job;
 use plan::walls::{FoundPair, StreamReport, TerminalReport, Walls, WallsReport, opening};
 use rules::clearances::{Measure, Object, Stream};
-use siting::{Against, Judgement, Opening, Place, Region, area, union};
+use siting::{AMPLE, Against, Contour, Judgement, Opening, Place, Region, area, union};
 use units::{Length, Quantity, System};
 
 /// The elevation of a wall; none if the report has no such wall.
@@ -42,10 +42,18 @@ pub fn elevation(
         text,
     };
     let mut notes = pencil.terminal_notes();
-    notes.push(note(Some(Air::Outdoor), "Intake", words.intake));
-    notes.push(note(Some(Air::Exhaust), "Exhaust", words.exhaust));
+    for (air, title, stream, words) in [
+        (Air::Outdoor, "Intake", &known.intake, words.intake),
+        (Air::Exhaust, "Exhaust", &known.exhaust, words.exhaust),
+    ] {
+        if stream.best.is_none() {
+            notes.push(note(Some(air), title, words));
+        }
+    }
     notes.push(note(None, "Both on this wall", words.pair));
-    notes.push(note(None, "Two-in-one hood", words.two_in_one));
+    if known.pair.is_none() {
+        notes.push(note(None, "Two-in-one hood", words.two_in_one));
+    }
     let proposals = Proposals::of(known);
     Some(Elevation {
         id: slug(&drawn.name, wall),
@@ -216,7 +224,9 @@ impl Pencil<'_> {
     fn reaches(&self, air: Air, region: &Region) -> Vec<Reach> {
         let mut farthest: Vec<(Against, usize, f64)> = Vec::new();
         for (index, forbidden) in region.forbidden.iter().enumerate() {
-            if !forbidden.decides {
+            // The line of the snow says enough where nothing more is asked.
+            let demand = &self.walls.site.demands()[forbidden.demand];
+            if !forbidden.decides || demand.limit.value <= 0.0 {
                 continue;
             }
             let size = area(&union(&forbidden.pieces));
@@ -229,9 +239,29 @@ impl Pencil<'_> {
                 None => farthest.push((forbidden.against, index, size)),
             }
         }
-        farthest
+        // The ground's own rule is not to be seen where the snow's reaches higher.
+        let covered = |index: usize| {
+            let forbidden = &region.forbidden[index];
+            let others: Vec<Contour> = region
+                .forbidden
+                .iter()
+                .filter(|other| other.decides && other.against != forbidden.against)
+                .flat_map(|other| other.pieces.iter().cloned())
+                .collect();
+            let mut together = others.clone();
+            together.extend(forbidden.pieces.iter().cloned());
+            area(&union(&together)) - area(&union(&others)) < 0.01
+        };
+        let shown: Vec<(Against, usize)> = farthest
+            .iter()
+            .map(|(against, index, _)| (*against, *index))
+            .filter(|(against, index)| {
+                matches!(self.cause(*against), Cause::Item(_)) || !covered(*index)
+            })
+            .collect();
+        shown
             .into_iter()
-            .map(|(against, index, _)| {
+            .map(|(against, index)| {
                 let forbidden = &region.forbidden[index];
                 let demand = &self.walls.site.demands()[forbidden.demand];
                 let word = match demand.clearance.measure {
@@ -253,7 +283,7 @@ impl Pencil<'_> {
     }
 
     /// The item of the drawing that a distance is measured from, or its name.
-    fn cause(&self, against: Against) -> Result<usize, String> {
+    fn cause(&self, against: Against) -> Cause {
         if let Against::Thing(index) = against
             && self.walls.owner(against) == Some(self.wall)
         {
@@ -262,10 +292,13 @@ impl Pencil<'_> {
                 .iter()
                 .map(|wall| wall.objects.len())
                 .sum();
-            return Ok(index - before);
+            return Cause::Item(index - before);
+        }
+        if against == Against::Snow {
+            return Cause::Snow;
         }
         let words = self.walls.words(against, self.wall);
-        Err(words.strip_prefix("the ").unwrap_or(&words).to_owned())
+        Cause::Elsewhere(words.strip_prefix("the ").unwrap_or(&words).to_owned())
     }
 
     fn marks(&self, proposals: &Proposals) -> Vec<Mark> {
@@ -297,13 +330,23 @@ impl Pencil<'_> {
             })
             .collect();
         let crowded = !marks.is_empty();
+        // What the job has already, and may keep, needs no proposal beside it.
+        let served = |stream: Stream| {
+            self.terminals().any(|known| {
+                let verdict = match stream {
+                    Stream::Intake => &known.intake,
+                    Stream::Exhaust => &known.exhaust,
+                };
+                verdict.as_ref().is_some_and(siting::Verdict::holds)
+            })
+        };
+        let (intake_served, exhaust_served) = (served(Stream::Intake), served(Stream::Exhaust));
         let mut propose = |name: &str, airs: &[Air], place: Place, margin: f64, size: Opening| {
-            // What the job has already needs no proposal beside it.
-            if marks.iter().any(|mark| {
-                !mark.proposed
-                    && (mark.at[0] - place.at[0]).abs() < 0.5 * (mark.size[0] + size.width)
-                    && (mark.at[1] - place.at[1]).abs() < 0.5 * (mark.size[1] + size.height)
-            }) {
+            let needed = airs.iter().any(|air| match air {
+                Air::Outdoor => !intake_served,
+                Air::Exhaust => !exhaust_served,
+            });
+            if !needed {
                 return;
             }
             let state = if margin.is_finite() {
@@ -442,7 +485,7 @@ impl Pencil<'_> {
                 let nearest = verdict
                     .judgements
                     .iter()
-                    .filter(|judgement| judgement.holds.is_some())
+                    .filter(|judgement| judgement.holds.is_some() && judgement.margin < AMPLE)
                     .filter_map(|judgement| {
                         let span = self.span(judgement, known.place, size, air(stream))?;
                         Some((judgement.margin, span))

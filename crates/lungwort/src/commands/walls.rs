@@ -8,7 +8,7 @@ use house::model::Job;
 use plan::walls::{
     Found, FoundPair, PairReport, StreamReport, TerminalReport, WallReport, Walls, WallsReport,
 };
-use rules::clearances::Stream;
+use rules::clearances::{Measure, Stream};
 use serde_json::{Value, json};
 use siting::{Against, Judgement, PairVerdict, Place, Verdict, area};
 use units::{Length, Quantity, System, Typed};
@@ -249,10 +249,7 @@ impl Writer<'_> {
             }
         }
         text.push('\n');
-        text.push_str(&page.paragraph(
-            "Rules that are marked \"shown only\" are from memory and in doubt: they decide nothing \
-             here. The local code and the maker's instructions decide.",
-        ));
+        text.push_str(&self.sources());
         text
     }
 
@@ -345,6 +342,15 @@ impl Writer<'_> {
             WIDTH,
         );
         for judgement in telling(verdict) {
+            // A deck at another wall says nothing of a height here.
+            let demand = self.walls.demand(&judgement);
+            let elsewhere = self
+                .walls
+                .owner(judgement.against)
+                .is_some_and(|owner| owner != wall);
+            if demand.clearance.measure == Measure::Above && elsewhere && judgement.kept() {
+                continue;
+            }
             let mark = format!("      {}", left(state(&judgement), 12));
             text.push_str(&item(&mark, &self.judgement_words(&judgement, wall), WIDTH));
         }
@@ -365,19 +371,54 @@ impl Writer<'_> {
         }
     }
 
+    /// What was measured, what is asked, and by which rule; an override says its reason here, whose
+    /// the others are stands at the end.
     fn judgement_words(&self, judgement: &Judgement, wall: usize) -> String {
         let demand = self.walls.demand(judgement);
         let exception = match self.walls.exception(judgement, self.system()) {
             Some(exception) => format!(", but {exception}"),
             None => String::new(),
         };
+        let own = if demand.overridden {
+            format!(", {}", demand.source)
+        } else {
+            String::new()
+        };
         format!(
-            "{}, {}{exception}. {}; {}",
+            "{}, {}{exception} ({}{own})",
             self.walls.measured(judgement, wall, self.system()),
             self.walls.asked(judgement, self.system()),
-            capital(demand.id()),
-            demand.source
+            demand.id(),
         )
+    }
+
+    /// Whose each of the rules is that were judged, once.
+    fn sources(&self) -> String {
+        let mut sources: Vec<(&str, Vec<&str>)> = Vec::new();
+        for demand in self.walls.site.demands() {
+            match sources
+                .iter_mut()
+                .find(|(source, _)| *source == demand.source)
+            {
+                Some((_, rules)) => rules.push(demand.id()),
+                None => sources.push((&demand.source, vec![demand.id()])),
+            }
+        }
+        let mut text = self.page.heading("Whose rules these are");
+        for (source, rules) in sources {
+            text.push_str(&item(
+                "  • ",
+                &format!("{}: {}.", capital(source), rules.join(", ")),
+                WIDTH,
+            ));
+        }
+        text.push_str(&item(
+            "  • ",
+            "Rules that are \"shown only\" are from memory and in doubt: they decide nothing here. \
+             The local code and the maker's instructions decide.",
+            WIDTH,
+        ));
+        text
     }
 
     fn pair_text(&self, pair: &PairReport) -> String {
@@ -473,6 +514,8 @@ impl Writer<'_> {
                 WIDTH,
             ));
         }
+        text.push('\n');
+        text.push_str(&self.sources());
         Outcome::new(text, yes)
     }
 
