@@ -104,6 +104,8 @@ pub enum Cause {
     Item(usize),
     /// The expected snow.
     Snow,
+    /// The ground.
+    Ground,
     /// Something else of this name, which is not on this wall.
     Elsewhere(String),
 }
@@ -417,7 +419,7 @@ impl<'a> Pen<'a> {
             );
             for line in &lines {
                 for (from, to) in line.iter().zip(line.iter().cycle().skip(1)) {
-                    self.sheet.thin_line(*from, *to);
+                    self.sheet.thin_line(*from, *to, 6.0);
                 }
             }
         }
@@ -721,7 +723,7 @@ impl<'a> Pen<'a> {
                 let ground = self.frame.point([0.0, mark.ground])[1];
                 self.tick([x, ground]);
                 let arm = 0.5 * self.mark_box(mark).height() + 4.0;
-                self.sheet.line([x, from + arm], [x, ground]);
+                self.sheet.thin_line([x, from + arm], [x, ground], 35.0);
             } else {
                 self.front
                     .line([x, lowest + EARTH], [x, y + 4.0], "extension");
@@ -756,7 +758,7 @@ impl<'a> Pen<'a> {
             self.front.line(from, to, &class);
             self.tick(from);
             self.tick(to);
-            self.sheet.line(from, to);
+            self.sheet.thin_line(from, to, 45.0);
         }
     }
 
@@ -779,7 +781,7 @@ impl<'a> Pen<'a> {
                 lines.push(Line::new(cut(&mark.state, 26.0), "second", SMALL));
             }
             let rect = self.mark_box(mark);
-            self.label(&[rect], &lines);
+            self.label(&[rect], &lines, 4.0);
         }
         for span in &self.it.spans {
             let [first, second] = self.both(span.size);
@@ -795,7 +797,7 @@ impl<'a> Pen<'a> {
                 ];
                 Box4::around(at, 0.0, 0.0)
             };
-            self.label(&[along(0.5), along(0.35), along(0.65)], &lines);
+            self.label(&[along(0.5), along(0.35), along(0.65)], &lines, 2.0);
         }
         // Small things first: they have the fewest places.
         let mut order: Vec<usize> = (0..self.it.items.len()).collect();
@@ -814,7 +816,7 @@ impl<'a> Pen<'a> {
             }
             lines.extend(self.reach_lines(|cause| *cause == Cause::Item(index)));
             let targets = stretches(self.item_box(item));
-            self.label(&targets, &lines);
+            self.label(&targets, &lines, 1.0);
         }
         let mut named: Vec<&String> = Vec::new();
         for reach in &self.it.reaches {
@@ -830,7 +832,7 @@ impl<'a> Pen<'a> {
                 self.reach_lines(|cause| matches!(cause, Cause::Elsewhere(other) if other == name)),
             );
             let targets = self.on_contour(reach);
-            self.label(&targets, &lines);
+            self.label(&targets, &lines, 1.0);
         }
         if self.it.snow > 0.0 {
             let [first, second] = self.both(self.it.snow);
@@ -844,7 +846,7 @@ impl<'a> Pen<'a> {
             let targets: Vec<Box4> = (0..9)
                 .map(|step| at(self.wide * f64::from(step) / 8.0))
                 .collect();
-            self.label(&targets, &lines);
+            self.label(&targets, &lines, 1.0);
         }
     }
 
@@ -874,14 +876,23 @@ impl<'a> Pen<'a> {
                 && point[1] > self.it.ground(point[0]) + 0.05
                 && point[1] < self.high - 0.05
         };
-        let seen: Vec<[f64; 2]> = reach
-            .contours
-            .iter()
-            .flatten()
-            .copied()
-            .filter(inside)
-            .collect();
-        let step = seen.len().div_ceil(12).max(1);
+        // Long sides count as well as their ends.
+        let mut seen: Vec<[f64; 2]> = Vec::new();
+        for contour in &reach.contours {
+            for (from, to) in contour.iter().zip(contour.iter().cycle().skip(1)) {
+                let long = (to[0] - from[0]).hypot(to[1] - from[1]);
+                let parts = (12.0 * long / self.wide).ceil().clamp(1.0, 12.0);
+                seen.extend((0..parts as usize).map(|part| {
+                    let share = part as f64 / parts;
+                    [
+                        from[0] + share * (to[0] - from[0]),
+                        from[1] + share * (to[1] - from[1]),
+                    ]
+                }));
+            }
+        }
+        seen.retain(inside);
+        let step = seen.len().div_ceil(7).max(1);
         let mut targets: Vec<Box4> = seen
             .iter()
             .step_by(step)
@@ -895,10 +906,11 @@ impl<'a> Pen<'a> {
     }
 
     /// Wants a label.
-    fn label(&mut self, targets: &[Box4], lines: &[Line]) {
+    fn label(&mut self, targets: &[Box4], lines: &[Line], weight: f64) {
         let wish = Wish {
             targets: targets.to_vec(),
             size: size_of(lines),
+            weight,
         };
         self.wishes.push((wish, lines.to_vec()));
     }
@@ -908,7 +920,7 @@ impl<'a> Pen<'a> {
         let (wishes, texts): (Vec<Wish>, Vec<Vec<Line>>) =
             std::mem::take(&mut self.wishes).into_iter().unzip();
         let places = self.sheet.place_all(&wishes);
-        for (Placed { rect, leader }, lines) in places.into_iter().zip(texts) {
+        for (Placed { rect, leader, .. }, lines) in places.into_iter().zip(texts) {
             if let Some([from, to]) = leader {
                 self.leads.line(from, to, "leader");
                 self.leads.circle(from, 1.3, "dot");
@@ -976,6 +988,15 @@ impl<'a> Pen<'a> {
             self.front.text([x + 32.0, y], "second", words);
             y += 10.0;
         }
+        for reach in &self.it.reaches {
+            if reach.cause == Cause::Ground {
+                let [first, second] = &reach.asked;
+                let words = format!("{} {first} the ground, {second}", reach.air.word());
+                y += 12.0;
+                self.front
+                    .text([SIDE, y], &format!("second {}", reach.air.class()), &words);
+            }
+        }
         for note in &self.it.notes {
             y += 12.0;
             let class = match note.air {
@@ -1011,12 +1032,12 @@ impl<'a> Pen<'a> {
                 System::Ip => (0.3048, "ft"),
                 System::Si => (1.0, "m"),
             };
-            let steps: &[f64] = &[1.0, 2.0, 5.0, 10.0, 20.0, 50.0];
+            let steps: &[f64] = &[0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0];
             let step = steps
                 .iter()
                 .copied()
-                .filter(|step| step * unit * frame.scale <= 110.0)
-                .fold(1.0, f64::max);
+                .filter(|step| step * unit * frame.scale <= 100.0)
+                .fold(0.5, f64::max);
             let long = step * unit * frame.scale;
             let x = WIDTH - SIDE - 150.0;
             svg.line([x, y], [x + long, y], "bar");

@@ -1003,8 +1003,8 @@ fn walls() {
                 "leave corner out",
             ),
             (
-                "facing = \"south\"\nwidth = \"32 ft\"",
-                "facing = \"south\"\nwidth = \"36 ft\"",
+                "facing = \"south\"\nwidth = \"20 ft\"",
+                "facing = \"south\"\nwidth = \"24 ft\"",
                 "the walls leave a hole of 4 ft between \"east wall\" and \"north wall\"",
                 "check widths",
             ),

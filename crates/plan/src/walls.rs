@@ -96,8 +96,8 @@ impl Walls {
     /// What a distance is measured from, in words for someone who looks at a wall.
     pub fn words(&self, against: Against, wall: usize) -> String {
         match (against, self.owner(against)) {
-            (Against::Grade, _) => "the ground".to_owned(),
-            (Against::Snow, _) => "the expected snow".to_owned(),
+            (Against::Snow, _) if self.snow(wall) > 0.0 => "the expected snow".to_owned(),
+            (Against::Grade | Against::Snow, _) => "the ground".to_owned(),
             (Against::OwnOpening, _) => "the ventilator's other opening".to_owned(),
             (_, Some(owner)) if owner != wall => format!(
                 "the {} at the {}",
@@ -111,7 +111,10 @@ impl Walls {
     /// What was measured, in words: `8 ft 4 in from the dryer outlet`.
     pub fn measured(&self, judgement: &Judgement, wall: usize, system: System) -> String {
         let thing = self.words(judgement.against, wall);
-        let size = Length::from_si(judgement.measured.abs()).show(system);
+        if judgement.against == Against::OwnOpening && judgement.measured <= 0.0 {
+            return "both openings in one hood".to_owned();
+        }
+        let size = on_tape(judgement.measured.abs(), system);
         let level = judgement.measured >= 0.0;
         match self.demand(judgement).clearance.measure {
             Measure::StraightLine => format!("{size} from {thing}"),
@@ -160,6 +163,11 @@ impl Walls {
     /// The demand of a judgement.
     pub fn demand(&self, judgement: &Judgement) -> &Demand {
         &self.site.demands()[judgement.demand]
+    }
+
+    /// The expected snow at a wall (m).
+    fn snow(&self, wall: usize) -> f64 {
+        self.site.walls().get(wall).map_or(0.0, |wall| wall.snow)
     }
 
     /// The ground at a place along a wall (m).
@@ -747,6 +755,15 @@ impl Walls {
             } else {
                 String::new()
             };
+            if forbidden.against == Against::OwnOpening {
+                text.push_str(&format!(
+                    " The rules of this job keep intake and exhaust apart and do not except one \
+                     hood for both ({}{limit}{}).",
+                    demand.id(),
+                    overridden(demand)
+                ));
+                continue;
+            }
             text.push_str(&format!(
                 " {} takes {} of it ({}{limit}{}).",
                 capital(&self.words(forbidden.against, wall)),
@@ -760,6 +777,7 @@ impl Walls {
             ));
         }
         match report.freed.as_slice() {
+            [] if told.contains(&Against::OwnOpening) => {}
             [] => text.push_str(
                 " No single thing is to blame: take another wall, or move more than one of them.",
             ),
@@ -792,6 +810,22 @@ fn capital(text: &str) -> String {
     characters.next().map_or_else(String::new, |first| {
         first.to_uppercase().chain(characters).collect()
     })
+}
+
+/// A measured length down to the last whole mark of a tape, so that what falls short by a hair is not
+/// shown as enough.
+///
+/// ```
+/// use plan::walls::on_tape;
+/// use units::System;
+/// assert_eq!(on_tape(1.8288, System::Ip), "6 ft");
+/// assert_eq!(on_tape(1.8, System::Ip), "5 ft 10 in");
+/// assert_eq!(on_tape(1.826, System::Si), "1.82 m");
+/// ```
+pub fn on_tape(length: f64, system: System) -> String {
+    let step = mark(system);
+    let marks = (length / step + 1e-6).floor();
+    Length::from_si(marks * step).show(system)
 }
 
 /// The marks of a tape that a person reads with ease: whole inches, or centimetres (m).

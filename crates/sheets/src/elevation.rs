@@ -2,7 +2,7 @@
 
 use drawing::{Air, Area, Cause, Elevation, Item, Mark, Note, Reach, Span, Symbol};
 use house::model::Job;
-use plan::walls::{FoundPair, StreamReport, TerminalReport, Walls, WallsReport, opening};
+use plan::walls::{FoundPair, StreamReport, TerminalReport, Walls, WallsReport, on_tape, opening};
 use rules::clearances::{Measure, Object, Stream};
 use siting::{AMPLE, Against, Contour, Judgement, Opening, Place, Region, area, union};
 use units::{Length, Quantity, System};
@@ -250,7 +250,7 @@ impl Pencil<'_> {
                 .collect();
             let mut together = others.clone();
             together.extend(forbidden.pieces.iter().cloned());
-            area(&union(&together)) - area(&union(&others)) < 0.01
+            area(&union(&together)) - area(&union(&others)) < 0.01 * area(&region.free)
         };
         let shown: Vec<(Against, usize)> = farthest
             .iter()
@@ -294,8 +294,10 @@ impl Pencil<'_> {
                 .sum();
             return Cause::Item(index - before);
         }
-        if against == Against::Snow {
-            return Cause::Snow;
+        match against {
+            Against::Snow => return Cause::Snow,
+            Against::Grade => return Cause::Ground,
+            _ => {}
         }
         let words = self.walls.words(against, self.wall);
         Cause::Elsewhere(words.strip_prefix("the ").unwrap_or(&words).to_owned())
@@ -350,7 +352,7 @@ impl Pencil<'_> {
                 return;
             }
             let state = if margin.is_finite() {
-                format!("{} to spare", self.both(margin.max(0.0))[0])
+                format!("{} to spare", on_tape(margin.max(0.0), self.system))
             } else {
                 String::new()
             };
@@ -502,6 +504,7 @@ impl Pencil<'_> {
             let place = |terminal: usize| self.walls.place(&self.job.terminals[terminal]);
             if let (Some(judgement), Some(intake), Some(exhaust)) =
                 (judgement, place(pair.intake), place(pair.exhaust))
+                && pair.intake != pair.exhaust
                 && intake.wall == self.wall
                 && exhaust.wall == self.wall
             {
@@ -540,13 +543,17 @@ impl Pencil<'_> {
                 let terminal = &self.job.terminals[known.terminal];
                 let place = self.walls.place_words(known.place, self.system);
                 let mut text = format!("{place}.");
+                // Two rows may state one demand for the two sides of a pair.
+                let mut told: Vec<&str> = Vec::new();
                 for verdict in known.intake.iter().chain(&known.exhaust) {
                     if !verdict.fit.on_wall {
                         text.push_str(" It does not fit on the wall.");
                     }
                     for judgement in &verdict.judgements {
-                        if judgement.holds == Some(false) {
-                            let demand = self.walls.demand(judgement);
+                        let demand = self.walls.demand(judgement);
+                        let sentence = demand.clearance.row.demand;
+                        if judgement.holds == Some(false) && !told.contains(&sentence) {
+                            told.push(sentence);
                             text.push_str(&format!(
                                 " Not allowed: {}, {} ({}; {}).",
                                 self.walls.measured(judgement, self.wall, self.system),
