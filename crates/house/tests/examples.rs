@@ -131,7 +131,7 @@ fn numbers_arrive_in_si() {
             duluth.walls[1].ground(12.5 * 0.3048),
             -0.4572,
         ),
-        ("kitchen window", duluth.walls[0].objects[1].bottom, 1.6764),
+        ("kitchen window", duluth.walls[0].objects[0].bottom, 1.6764),
         ("snow 24 in", duluth.climate.snow, 0.6096),
         (
             "hood along 9 ft",
