@@ -182,6 +182,7 @@ fn every_key_of_the_json_is_described() {
         "plan examples/light.toml --explain 1 --json",
         "flows examples/duluth-furnace.toml --wind --json",
         "rates examples/duluth-furnace.toml --json",
+        "walls examples/flagstaff-crawlspace.toml --json",
     ] {
         let arguments: Vec<&str> = command.split_whitespace().collect();
         let mut found = std::collections::BTreeSet::new();
