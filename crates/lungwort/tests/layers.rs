@@ -51,6 +51,8 @@ const ARROWS: &[(&str, &[&str])] = &[
             "house",
             "plan",
         ],
+    ),
+    (
         "sheets",
         &["units", "rules", "siting", "drawing", "house", "plan"],
     ),
