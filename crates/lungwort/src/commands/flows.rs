@@ -162,6 +162,23 @@ pub fn place(search: &Search, asked: usize) -> Result<usize, Failure> {
     ))
 }
 
+/// The plan of the ranking that is asked for, or that of the job file with its dampers set.
+pub fn asked_or_chosen(
+    job: &Job,
+    asked: Option<usize>,
+    options: &Options,
+) -> Result<Option<Plan>, Failure> {
+    match (asked, &job.chosen) {
+        (Some(asked), _) => {
+            let found = search(job, options);
+            let place = place(&found, asked)?;
+            Ok(Some(found.ranked[place].plan.clone()))
+        }
+        (None, Some(chosen)) => Ok(Some(with_dampers(job, chosen).map_err(unsolved)?.0)),
+        (None, None) => Ok(None),
+    }
+}
+
 /// The flows of a plan could not be computed.
 pub fn unsolved(error: plan::flows::FlowsError) -> Failure {
     Failure::message(

@@ -6,7 +6,6 @@ use std::path::Path;
 
 use house::model::{Job, Running, ZoneKind};
 use plan::candidate::Plan;
-use plan::flows::with_dampers;
 use plan::infiltration::{Comparison, Infiltration, infiltration};
 use plan::local_exhaust::{LocalExhaust, local_exhaust};
 use plan::rate::{RequiredRate, authority, rates, required};
@@ -20,7 +19,7 @@ use serde_json::{Value, json};
 use units::{Quantity, System, TemperatureDifference, Typed, VolumeFlow, both};
 
 use crate::command_line::Options;
-use crate::commands::flows::{capital, place, search, unsolved};
+use crate::commands::flows::{asked_or_chosen, capital, unsolved};
 use crate::figures::{Figures, fixed, percent, signed};
 use crate::job::{self, Usable};
 use crate::outcome::{Failure, Outcome, coloured};
@@ -54,15 +53,7 @@ pub fn run(
         notes,
         problems,
     } = job::usable(path)?;
-    let plan = match (asked, &job.chosen) {
-        (Some(asked), _) => {
-            let found = search(&job, options);
-            let place = place(&found, asked)?;
-            Some(found.ranked[place].plan.clone())
-        }
-        (None, Some(chosen)) => Some(with_dampers(&job, chosen).map_err(unsolved)?.0),
-        (None, None) => None,
-    };
+    let plan = asked_or_chosen(&job, asked, options)?;
     let flow = flow.map(given_flow).transpose()?;
     let Some(told) = told(&job, plan.as_ref(), flow)? else {
         return Err(Failure::message(

@@ -4,7 +4,6 @@ use std::path::Path;
 
 use house::model::{Job, Season};
 use plan::candidate::Plan;
-use plan::flows::with_dampers;
 use plan::installation::Doors;
 use plan::safety::{
     Depressurisation, HouseState, Outcome as Fare, SafetyReport, VentilatorState, Verdict, safety,
@@ -12,7 +11,7 @@ use plan::safety::{
 use serde_json::{Value, json};
 
 use crate::command_line::Options;
-use crate::commands::flows::{capital, place, search, unsolved};
+use crate::commands::flows::{asked_or_chosen, capital, unsolved};
 use crate::figures::{Figures, fixed};
 use crate::job::{self, Usable};
 use crate::outcome::{Failure, Outcome, coloured};
@@ -26,15 +25,7 @@ pub fn run(path: &Path, asked: Option<usize>, options: &Options) -> Result<Outco
         notes,
         problems,
     } = job::usable(path)?;
-    let plan = match (asked, &job.chosen) {
-        (Some(asked), _) => {
-            let found = search(&job, options);
-            let place = place(&found, asked)?;
-            Some(found.ranked[place].plan.clone())
-        }
-        (None, Some(chosen)) => Some(with_dampers(&job, chosen).map_err(unsolved)?.0),
-        (None, None) => None,
-    };
+    let plan = asked_or_chosen(&job, asked, options)?;
     let report = safety(&job, plan.as_ref(), &job.rules).map_err(unsolved)?;
     // What is not known is not safe: the answer is no until it is said.
     let yes = !report.forbids() && report.asked.is_empty();
