@@ -71,6 +71,37 @@ fn the_examples_tell_their_stories() {
     assert!(text.contains("solid screen wall"), "{text}");
 }
 
+/// A plan falls to a clearance of a drawn wall by the words of its row.
+#[test]
+fn plans_fall_to_clearances() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let examples = workspace().join("examples");
+    let text = fs::read_to_string(examples.join("tallahassee-heat-pump.toml")).expect("a job");
+    let catalogue = folder.path().join("catalogue.toml");
+    fs::copy(examples.join("catalogue.toml"), catalogue).expect("a catalogue");
+    let fallen = |text: &str| {
+        fs::write(folder.path().join("job.toml"), text).expect("a job");
+        let value = json(&run(folder.path(), &["plan", "job.toml", "--json"]));
+        let rules = value["discarded"].as_array().expect("rules").iter();
+        rules
+            .map(|rule| rule["rule"].as_str().expect("a name").to_owned())
+            .collect::<Vec<String>>()
+    };
+    let chimney = "intake from combustion outlets".to_owned();
+    assert!(!fallen(&text).contains(&chimney));
+    // A furnace vent too near to the south intake.
+    let right = "    { kind = \"plumbing vent\", along = \"12 ft\", bottom = \"11 ft\" },";
+    let wrong = "    { kind = \"mechanical-draught vent\", along = \"36 ft\", bottom = \"9 ft\" },";
+    assert!(text.contains(right));
+    assert!(fallen(&text.replace(right, wrong)).contains(&chimney));
+    // A hood that would sit on a window has no room.
+    let text = text.replace(
+        "along = \"16 ft 9 in\", bottom = \"5 ft\"",
+        "along = \"14 ft\", bottom = \"5 ft\"",
+    );
+    assert!(fallen(&text).contains(&"no room on the wall".to_owned()));
+}
+
 /// Whatever is proposed keeps every rule that decides, on whole marks of the tape.
 #[test]
 fn proposals_are_allowed() {

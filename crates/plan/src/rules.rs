@@ -4,6 +4,7 @@
 //! A row in doubt decides nothing, and what was not measured is not judged: both are listed for the
 //! contractor to look at ([`crate::standing`]).
 
+use crate::walls::{Walls, tightest_of};
 use ::rules::clearances::{self, Clearance, Measure, Object, Stream, Unless};
 use ::rules::{Confidence, Row, RuleBook, Ruling};
 use house::model::{
@@ -34,6 +35,10 @@ own_rules! {
     NO_DISTANCE = "no distance",
         "The survey tells how far the intake lies from the unit's own exhaust.",
         "survey", "Measure the distance between the two, or use a two-in-one hood.";
+    /// No room on a drawn wall.
+    NO_ROOM = "no room on the wall",
+        "Each hood has room on its wall, beside windows, doors and the other hood.",
+        "survey", "Move the hood on the wall.";
     /// No such mode.
     NO_MODE = "no such mode",
         "The interlock calls a blower mode that the survey has measured.",
@@ -73,6 +78,7 @@ const BEFORE_CLEARANCES: &[&str] = &[
     "near fan",
     "taps together",
     "no distance",
+    "no room on the wall",
 ];
 const AFTER_CLEARANCES: &[&str] = &[
     "blower needed",
@@ -137,6 +143,8 @@ pub struct Rules<'a> {
     hood_limit: Option<Ruling<'a>>,
     furnace_return_air: Option<Ruling<'a>>,
     balance: Vec<Ruling<'a>>,
+    /// For each pair of terminals on drawn walls what is broken there first, if anything is.
+    drawn: Vec<([usize; 2], Option<&'static Row>)>,
     own_opening: Vec<(&'static Clearance, Ruling<'a>)>,
     above_ground: Vec<(&'static Clearance, Ruling<'a>)>,
 }
@@ -182,6 +190,7 @@ impl<'a> Rules<'a> {
                 .filter_map(|id| book.limit(id))
                 .filter(|ruling| ruling.holds(0.0).is_some())
                 .collect(),
+            drawn: on_drawn_walls(job),
             own_opening: about(&|clearance| clearance.objects.contains(&Object::OwnOpening)),
             above_ground: about(&|clearance| {
                 clearance.objects == [Object::Grade] && clearance.measure == Measure::AboveGround
@@ -290,12 +299,20 @@ impl<'a> Rules<'a> {
         broken(self.taps_together.as_ref(), upstream - downstream)
     }
 
-    /// Rules of the pair of terminals, as far as heights and typed distances tell.
+    /// Rules of the pair of terminals: all clearances where both sit on drawn walls, else as far as
+    /// heights and typed distances tell.
     pub fn terminals(&self, spot: usize, intake: usize, exhaust: usize) -> Option<&'static Row> {
         let job = self.job;
         if !reached(job, spot, End::Terminal(intake)) || !reached(job, spot, End::Terminal(exhaust))
         {
             return Some(&NO_RUN);
+        }
+        let drawn = self
+            .drawn
+            .iter()
+            .find(|(pair, _)| *pair == [intake, exhaust]);
+        if let Some((_, broken)) = drawn {
+            return *broken;
         }
         self.separation(intake, exhaust).or_else(|| {
             let height = |stream: Stream| match stream {
@@ -309,20 +326,11 @@ impl<'a> Rules<'a> {
         })
     }
 
-    /// Distance of two terminals, edge to edge (m), if the survey tells.
-    pub(crate) fn distance(&self, intake: usize, exhaust: usize) -> Option<f64> {
-        self.job
-            .separations
-            .iter()
-            .find(|known| known.between == [intake, exhaust] || known.between == [exhaust, intake])
-            .map(|known| known.distance)
-    }
-
     /// Rules of intake against own exhaust.
     fn separation(&self, intake: usize, exhaust: usize) -> Option<&'static Row> {
         let job = self.job;
         let two_in_one = intake == exhaust;
-        let distance = self.distance(intake, exhaust);
+        let distance = distance(job, intake, exhaust);
         let above = job.terminals[exhaust].height - job.terminals[intake].height;
         for (clearance, ruling) in &self.own_opening {
             let lifted = clearance.unless.iter().any(|unless| match *unless {
@@ -400,6 +408,44 @@ impl<'a> Rules<'a> {
     pub fn furnace_return_air(&self) -> Option<&'static Row> {
         self.furnace_return_air.as_ref().map(|ruling| ruling.row)
     }
+}
+
+/// Distance of two terminals, edge to edge (m), if the survey tells.
+pub(crate) fn distance(job: &Job, intake: usize, exhaust: usize) -> Option<f64> {
+    job.separations
+        .iter()
+        .find(|known| known.between == [intake, exhaust] || known.between == [exhaust, intake])
+        .map(|known| known.distance)
+}
+
+/// What the clearances say of each pair of terminals on drawn walls: the rule that is broken by most.
+fn on_drawn_walls(job: &Job) -> Vec<([usize; 2], Option<&'static Row>)> {
+    let placed: Vec<usize> = (0..job.terminals.len())
+        .filter(|&terminal| job.terminals[terminal].place.is_some())
+        .collect();
+    if placed.is_empty() {
+        return Vec::new();
+    }
+    let Ok(walls) = Walls::new(job) else {
+        return Vec::new();
+    };
+    let mut known = Vec::new();
+    for &intake in &placed {
+        for &exhaust in &placed {
+            let Some(verdict) = walls.judge_terminals(job, intake, exhaust) else {
+                continue;
+            };
+            let broken = if verdict.intake.fit.holds() && verdict.exhaust.fit.holds() {
+                tightest_of(&verdict)
+                    .filter(|(_, tightest)| tightest.holds == Some(false))
+                    .map(|(_, tightest)| &walls.demand(tightest).clearance.row)
+            } else {
+                Some(&NO_ROOM)
+            };
+            known.push(([intake, exhaust], broken));
+        }
+    }
+    known
 }
 
 /// The row that limits the depressurisation of an appliance by its venting.

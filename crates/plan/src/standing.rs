@@ -5,7 +5,7 @@ use crate::candidate::Plan;
 use crate::case::called_mode;
 use crate::installation::sensible_recovery;
 use crate::merit::Merits;
-use crate::rules::Rules;
+use crate::rules::distance;
 use ::rules::clearances::{self, Object, Stream, Unless};
 use ::rules::{Row, Ruling, Subject};
 use house::model::{End, Interlock, Job, Layout, Mode, Side, ZoneKind};
@@ -246,7 +246,7 @@ impl Judge<'_> {
                         format!("does not hold, because {}", row.exception),
                     ));
                 }
-                let distance = Rules::new(job).distance(plan.intake, plan.exhaust)?;
+                let distance = distance(job, plan.intake, plan.exhaust)?;
                 self.measured(&ruling, distance)
             }
             _ => None,
