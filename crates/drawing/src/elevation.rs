@@ -706,7 +706,8 @@ impl<'a> Pen<'a> {
         }
         rows.push((self.wide, "plain", None));
         let bottom = y + rows.len() as f64 * 21.0;
-        self.front.line(
+        // Beneath all figures, which interrupt them.
+        self.leads.line(
             [corner, lowest + EARTH],
             [corner, bottom - 6.0],
             "extension",
@@ -719,13 +720,13 @@ impl<'a> Pen<'a> {
             let wide = line.width();
             if let Some(mark) = mark {
                 let from = self.frame.point(mark.at)[1];
-                self.front.line([x, from], [x, y + 4.0], "extension");
+                self.leads.line([x, from], [x, y + 4.0], "extension");
                 let ground = self.frame.point([0.0, mark.ground])[1];
                 self.tick([x, ground]);
                 let arm = 0.5 * self.mark_box(mark).height() + 4.0;
                 self.sheet.thin_line([x, from + arm], [x, ground], 35.0);
             } else {
-                self.front
+                self.leads
                     .line([x, lowest + EARTH], [x, y + 4.0], "extension");
             }
             self.front

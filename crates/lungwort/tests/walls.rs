@@ -199,6 +199,26 @@ fn drawings_are_written_and_are_xml() {
     }
 }
 
+/// The picture in docs/walls.md and in the readme is what the program draws.
+/// `LUNGWORT_WRITE=1 cargo test -p lungwort --test walls` draws it anew.
+#[test]
+fn the_picture_is_true() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let into = folder.path().to_str().expect("a plain name");
+    let output = run(
+        &workspace(),
+        &["walls", "examples/duluth-furnace.toml", "--svg", into],
+    );
+    assert_eq!(code(&output), 0, "{}", problems(&output));
+    let drawn = fs::read_to_string(folder.path().join("north-wall.svg")).expect("a drawing");
+    let kept = workspace().join("docs/walls/duluth-north-wall.svg");
+    if std::env::var_os("LUNGWORT_WRITE").is_some() {
+        fs::write(&kept, &drawn).expect("the picture can be written");
+    }
+    let kept = fs::read_to_string(kept).expect("the committed picture");
+    assert!(kept == drawn, "the picture is out of date; see this test");
+}
+
 #[test]
 fn what_cannot_be_used_is_told() {
     let duluth = "examples/duluth-furnace.toml";
