@@ -12,6 +12,8 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("units", &[]),
     ("diagnostics", &[]),
     ("journal", &[]),
+    ("store", &[]),
+    ("store_sqlite", &["store"]),
     ("air", &[]),
     ("ducts", &["air"]),
     ("insulation", &["air"]),
@@ -112,6 +114,7 @@ const BELOW_THE_LINE: &[&str] = &[
     "commission",
     "network_file",
     "journal",
+    "store",
 ];
 
 /// Parts of the standard library that reach outside the program.
