@@ -498,9 +498,11 @@ impl Pencil<'_> {
         }
         // Two terminals of the job that are too near to each other.
         for pair in &self.report.pairs {
-            let judgement = pair.verdict.intake.judgements.iter().find(|judgement| {
+            let limit = |judgement: &&Judgement| self.walls.demand(judgement).limit.value;
+            let broken = pair.verdict.intake.judgements.iter().filter(|judgement| {
                 judgement.against == Against::OwnOpening && judgement.holds == Some(false)
             });
+            let judgement = broken.max_by(|one, other| limit(one).total_cmp(&limit(other)));
             let place = |terminal: usize| self.walls.place(&self.job.terminals[terminal]);
             if let (Some(judgement), Some(intake), Some(exhaust)) =
                 (judgement, place(pair.intake), place(pair.exhaust))
