@@ -178,13 +178,18 @@ impl Sheet {
     /// They are placed one after the other. Then the one that came off worst is placed first, and so
     /// on; the best of these attempts is kept.
     pub fn place_all(&mut self, wishes: &[Wish]) -> Vec<Placed> {
-        const ATTEMPTS: usize = 22;
+        // Many labels take long, and another order helps them little.
+        let attempts = match wishes.len() {
+            0..=40 => 22,
+            41..=120 => 3,
+            _ => 1,
+        };
         /// After so many attempts the order is shuffled instead.
         const IN_TURN: usize = 12;
         let mut order: Vec<usize> = (0..wishes.len()).collect();
         let mut best: Option<(f64, Self, Vec<Placed>)> = None;
         let mut random: u32 = 1;
-        for attempt in 0..ATTEMPTS {
+        for attempt in 0..attempts {
             let mut sheet = self.clone();
             let mut places = vec![None; wishes.len()];
             // The worst of those that were not the first.

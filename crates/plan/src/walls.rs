@@ -491,7 +491,20 @@ impl Walls {
         if !region.allowed.is_empty() {
             return Vec::new();
         }
-        let mut freed: Vec<Freed> = (0..self.drawn())
+        /// More things are not tried; the first ones take the most.
+        const MOST: usize = 40;
+        let mut things: Vec<usize> = Vec::new();
+        for (index, _) in region.taken() {
+            if let Against::Thing(thing) = region.forbidden[index].against
+                && thing < self.drawn()
+                && !things.contains(&thing)
+            {
+                things.push(thing);
+            }
+        }
+        let mut freed: Vec<Freed> = things
+            .into_iter()
+            .take(MOST)
             .filter_map(|thing| {
                 let region = again(&self.without(thing)?)?;
                 let share = share(&region);

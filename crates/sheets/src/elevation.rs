@@ -392,8 +392,8 @@ impl Pencil<'_> {
         for (air, stream) in &proposals.alone {
             if let Some(best) = &stream.best {
                 let name = match air {
-                    Air::Outdoor => "best intake",
-                    Air::Exhaust => "best exhaust",
+                    Air::Outdoor => "best intake alone",
+                    Air::Exhaust => "best exhaust alone",
                 };
                 propose(name, &[*air], best.place, best.margin, self.walls.hood);
             }

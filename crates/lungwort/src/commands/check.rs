@@ -69,6 +69,8 @@ fn object(job: &Job, assumed: &[Assumed], problems: Value) -> Value {
         "taps": job.taps.len(),
         "grilles": job.grilles.len(),
         "terminals": job.terminals.len(),
+        "walls": job.walls.len(),
+        "wall_objects": job.walls.iter().map(|wall| wall.objects.len()).sum::<usize>(),
         "duct_diameters_m": job.ducts.diameters,
         "plan_chosen": job.chosen.is_some(),
     })
@@ -196,6 +198,10 @@ fn candidates(text: &mut String, job: &Job, system: System) {
         (
             "terminals",
             names(job.terminals.iter().map(|x| x.name.as_str()).collect()),
+        ),
+        (
+            "walls",
+            names(job.walls.iter().map(|x| x.name.as_str()).collect()),
         ),
     ];
     for (words, value) in all {
