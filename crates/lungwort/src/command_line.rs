@@ -22,6 +22,7 @@ Begin
   lungwort sound JOB      predict how loud the ventilator is in each room
 
 Set it up
+  lungwort balance JOB    from readings to the damper to turn next, until rate and balance are proven
   lungwort log JOB        show the journal of the day, and prove that no line was changed
 
 Look behind the numbers
@@ -166,6 +167,8 @@ pub enum Command {
         #[arg(long, value_name = "N")]
         plan: Option<usize>,
     },
+    /// Balance the ventilator: from readings to the damper to turn, and the proof
+    Balance(Balance),
     /// Show the journal of a job and prove that no line was changed, or append to it
     Log(Box<Log>),
     /// List the rules: what they demand, whose they are, how well they are known
@@ -218,6 +221,28 @@ pub struct Flows {
     /// Print every operating case instead of the telling ones
     #[arg(long)]
     pub all: bool,
+}
+
+/// What `lungwort balance` works on.
+#[derive(Debug, Clone, Args)]
+pub struct Balance {
+    /// The job file; its journal lies beside it
+    pub job: PathBuf,
+    /// Readings from this file instead of asking for them: steps in TOML, or a journal
+    #[arg(long, value_name = "FILE")]
+    pub readings: Option<PathBuf>,
+    /// Append the readings of the file to the journal of the job, and go on from all of it
+    #[arg(long, requires = "readings")]
+    pub keep: bool,
+    /// Ask nothing: say how the journal stands
+    #[arg(long)]
+    pub status: bool,
+    /// The plan at this place of the ranking; by default the plan of the job file
+    #[arg(long, value_name = "N")]
+    pub plan: Option<usize>,
+    /// Who reads
+    #[arg(long)]
+    pub who: Option<String>,
 }
 
 /// What `lungwort log` appends; nothing of it: it shows the journal.

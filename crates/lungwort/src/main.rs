@@ -7,6 +7,7 @@
 mod canvas;
 mod command_line;
 mod commands;
+mod dialogue;
 mod figures;
 mod files;
 mod job;
@@ -14,7 +15,9 @@ mod log;
 mod objects;
 mod outcome;
 mod progress;
+mod readings;
 mod report;
+mod set_up;
 mod sketch;
 mod text;
 
@@ -45,6 +48,7 @@ fn main() -> ExitCode {
             plan,
             flow,
         }) => commands::rates::run(&job, explain.as_deref(), plan, flow.as_deref(), &options),
+        Some(Command::Balance(asked)) => commands::balance::run(&asked, &options),
         Some(Command::Log(asked)) => commands::log::run(&asked, &options),
         Some(Command::Rules { job, subject, set }) => {
             commands::rules::run(job.as_deref(), subject.as_deref(), set.as_deref(), &options)

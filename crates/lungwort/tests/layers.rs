@@ -59,6 +59,10 @@ const ARROWS: &[(&str, &[&str])] = &[
         &["units", "rules", "siting", "drawing", "house", "plan"],
     ),
     (
+        "balancing",
+        &["units", "air", "house", "plan", "journal", "commission"],
+    ),
+    (
         "checks",
         &[
             "units",
@@ -91,6 +95,7 @@ const ARROWS: &[(&str, &[&str])] = &[
             "journal",
             "commission",
             "sheets",
+            "balancing",
             "checks",
         ],
     ),
@@ -115,6 +120,7 @@ const BELOW_THE_LINE: &[&str] = &[
     "network_file",
     "journal",
     "store",
+    "balancing",
 ];
 
 /// Parts of the standard library that reach outside the program.

@@ -1,5 +1,6 @@
 //! One module for each command.
 
+pub mod balance;
 pub mod check;
 pub mod checks;
 pub mod flows;

@@ -1,0 +1,592 @@
+//! One day: its readings in the states in which they were taken.
+
+use commission::device::{AveragingProbe, Chart, Device, ExhaustBox, Meter, PowerLaw, air_at};
+use commission::instrument;
+use commission::orifice::{Orifice, Taps};
+use commission::{Damped, Error, Goal, Place, Port, Position, SetUp, Station, Stream};
+use house::model::{
+    End, Instrument, InstrumentKind, Job, Meets, Mode, OrificeTaps, Season, Setting, Side,
+    StationDevice,
+};
+use journal::{BlowerMode, Entry, Event, Visit};
+use plan::Plan;
+use units::{Quantity, Temperature, Typed};
+
+use crate::value::{angle, understand};
+
+/// Part of the temperature difference that a core is taken to recover where the file does not say
+/// how warm the air at a station is. Ten points more or less change a flow by less than 1 %.
+const RECOVERY: f64 = 0.7;
+
+/// A reading that was understood.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Taken {
+    /// Number of its entry in the journal.
+    pub entry: u64,
+    /// Its index in the set-up.
+    pub reading: usize,
+}
+
+/// An entry that stays in the journal but could not be used.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Misread {
+    /// Number of the entry.
+    pub entry: u64,
+    /// Why, and what to do, in sentences.
+    pub text: String,
+}
+
+/// A set-up day, or a revisit, understood.
+#[derive(Debug, Clone)]
+pub struct Day {
+    /// House, plan, stations, instruments, positions and readings.
+    pub set_up: SetUp,
+    /// What has to be reached, for each setting; the dampers are turned at the first.
+    pub goals: Vec<Goal>,
+    /// The readings, in their order, struck out or not.
+    pub taken: Vec<Taken>,
+    /// Entries that could not be used.
+    pub misread: Vec<Misread>,
+    /// Positions of the dampers now, by their indices in the set-up.
+    pub dampers: [usize; 2],
+    /// Blower mode now.
+    pub blower: Mode,
+    /// Setting now.
+    pub setting: Setting,
+    /// What was taken for granted, in sentences.
+    pub assumed: Vec<String>,
+    /// Unit of a bare number at each station.
+    reads_in: Vec<&'static str>,
+    /// Unit of a bare pressure elsewhere.
+    pressure_unit: &'static str,
+    devices: Vec<StationDevice>,
+    /// Instrument of a traverse, if there is one: behind those of the job.
+    traverse: Option<usize>,
+}
+
+/// A temperature as typed (°C).
+pub fn temperature(text: &str) -> Option<f64> {
+    Typed::<Temperature>::parse(text.trim())
+        .ok()
+        .map(|typed| typed.value.si())
+}
+
+impl Day {
+    /// Understands a day: the entries after the beginning of the set-up, or of the last revisit.
+    ///
+    /// `struck` says whether an entry was struck out.
+    ///
+    /// # Errors
+    /// A job without stations, and numbers that the physics refuses.
+    pub fn new<'a>(
+        job: &Job,
+        plan: &Plan,
+        entries: impl Iterator<Item = &'a Entry>,
+        struck: impl Fn(u64) -> bool,
+    ) -> Result<Self, Error> {
+        if job.stations.is_empty() {
+            return Err(Error(
+                "the job has no station: say with [[station]] where pressures are read and how they become flows; docs/balancing.md shows how".into(),
+            ));
+        }
+        let entries: Vec<&Entry> = entries.collect();
+        let visit = entries.iter().rev().find_map(|entry| match &entry.event {
+            Event::SetUp(visit) | Event::Revisit(visit) if !struck(entry.number) => Some(visit),
+            _ => None,
+        });
+        let mut assumed = Vec::new();
+        let temperatures = temperatures(job, visit, &mut assumed);
+        let stations = job
+            .stations
+            .iter()
+            .map(|station| set_up_station(job, plan, station, temperatures))
+            .collect::<Result<Vec<Station>, Error>>()?;
+        let mut instruments: Vec<instrument::Instrument> =
+            job.instruments.iter().map(set_up_instrument).collect();
+        let has_traverse = job
+            .stations
+            .iter()
+            .any(|station| matches!(station.device, StationDevice::PitotTraverse { .. }));
+        let traverse = has_traverse.then(|| {
+            instruments.push(traverse_instrument(&job.instruments));
+            instruments.len() - 1
+        });
+        let set_up = SetUp::new(job, plan, temperatures, stations, instruments)?;
+        let goals = goals(job, &set_up, &mut assumed)?;
+        let first = &goals[0];
+        let mut day = Self {
+            blower: first.modes.first().copied().unwrap_or(Mode::Off),
+            setting: first.setting,
+            goals,
+            taken: Vec::new(),
+            misread: Vec::new(),
+            dampers: [0, 0],
+            assumed,
+            reads_in: job
+                .stations
+                .iter()
+                .map(|station| station.reads_in)
+                .collect(),
+            pressure_unit: if job.inch_pound_first { "inWC" } else { "Pa" },
+            devices: job
+                .stations
+                .iter()
+                .map(|station| station.device.clone())
+                .collect(),
+            traverse,
+            set_up,
+        };
+        for entry in entries {
+            day.add(entry, struck(entry.number))?;
+        }
+        Ok(day)
+    }
+
+    /// Goes on with one more entry.
+    ///
+    /// # Errors
+    /// None that an entry can cause; what cannot be used is in [`Day::misread`].
+    pub fn add(&mut self, entry: &Entry, struck: bool) -> Result<(), Error> {
+        let number = entry.number;
+        match &entry.event {
+            Event::Running(running) if !struck => {
+                self.blower = mode(running.blower);
+                match setting(&running.setting) {
+                    Some(setting) => self.setting = setting,
+                    None => self.cannot(number, unknown_setting(&running.setting)),
+                }
+            }
+            Event::Damper(turned) if !struck => {
+                let damper = match turned.damper {
+                    journal::Stream::Supply => Damped::Supply,
+                    journal::Stream::Extract => Damped::Extract,
+                };
+                match angle(&turned.to) {
+                    Some(angle) => self.turn(damper, angle),
+                    None => self.cannot(number, no_angle(&turned.to)),
+                }
+            }
+            Event::Reading(reading) => self.read(number, reading, struck)?,
+            _ => {}
+        }
+        Ok(())
+    }
+
+    fn turn(&mut self, damper: Damped, angle: f64) {
+        self.dampers[damper as usize] = self.set_up.moved(damper, Position::at(angle));
+    }
+
+    fn cannot(&mut self, entry: u64, text: String) {
+        self.misread.push(Misread {
+            entry,
+            text: format!("Entry {entry}: {text} It is kept, and not used."),
+        });
+    }
+
+    fn read(&mut self, entry: u64, reading: &journal::Reading, struck: bool) -> Result<(), Error> {
+        if !struck {
+            if let Some(blower) = reading.blower {
+                self.blower = mode(blower);
+            }
+            if !reading.setting.is_empty() {
+                match setting(&reading.setting) {
+                    Some(setting) => self.setting = setting,
+                    None => {
+                        self.cannot(entry, unknown_setting(&reading.setting));
+                        return Ok(());
+                    }
+                }
+            }
+            for (damper, typed) in [
+                (Damped::Supply, &reading.supply_damper),
+                (Damped::Extract, &reading.extract_damper),
+            ] {
+                if typed.is_empty() {
+                    continue;
+                }
+                let Some(angle) = angle(typed) else {
+                    self.cannot(entry, no_angle(typed));
+                    return Ok(());
+                };
+                if (angle - self.angle(damper)).abs() > 0.25 {
+                    self.turn(damper, angle);
+                }
+            }
+        }
+        let Some(place) = self.place(&reading.at) else {
+            if !struck {
+                let known: Vec<String> =
+                    self.places().map(|place| self.set_up.name(place)).collect();
+                self.cannot(
+                    entry,
+                    format!(
+                        "there is no station \"{}\"; known: {}.",
+                        reading.at,
+                        known.join(", ")
+                    ),
+                );
+            }
+            return Ok(());
+        };
+        let value = match self.understand(place, &reading.value) {
+            Ok(value) => value,
+            Err(why) => {
+                if !struck {
+                    self.cannot(
+                        entry,
+                        format!(
+                            "the reading of {} was not understood: {why}.",
+                            self.set_up.name(place)
+                        ),
+                    );
+                }
+                return Ok(());
+            }
+        };
+        let Some(instrument) = self.instrument(place, &reading.instrument) else {
+            if !struck {
+                self.cannot(
+                    entry,
+                    format!(
+                        "there is no instrument \"{}\" that can read {}.",
+                        reading.instrument,
+                        self.set_up.name(place)
+                    ),
+                );
+            }
+            return Ok(());
+        };
+        let index = self.set_up.add(commission::Reading {
+            place,
+            blower: reading.blower.map_or(self.blower, mode),
+            setting: setting(&reading.setting).unwrap_or(self.setting),
+            dampers: self.dampers,
+            value,
+            instrument,
+            struck_out: struck,
+        })?;
+        self.taken.push(Taken {
+            entry,
+            reading: index,
+        });
+        Ok(())
+    }
+
+    /// The places that can be read: the stations first.
+    pub fn places(&self) -> impl Iterator<Item = Place> + use<> {
+        (0..self.set_up.stations().len())
+            .map(Place::Station)
+            .chain(Port::ALL.map(Place::Port))
+            .chain([Side::Return, Side::Supply].map(Place::Plenum))
+            .chain([Place::House])
+    }
+
+    /// The place of a name, in any case; ports also as "supply port".
+    pub fn place(&self, name: &str) -> Option<Place> {
+        let name = name.trim().to_lowercase();
+        let short = |place: Place| match place {
+            Place::Port(port) => format!("{} port", port.name()),
+            Place::Plenum(Side::Return) => "return plenum".into(),
+            Place::Plenum(Side::Supply) => "supply plenum".into(),
+            Place::House => "house".into(),
+            Place::Station(_) => String::new(),
+        };
+        self.places()
+            .find(|&place| self.set_up.name(place).to_lowercase() == name || short(place) == name)
+    }
+
+    /// Unit of a bare number at a place.
+    pub fn unit(&self, place: Place) -> &'static str {
+        match place {
+            Place::Station(station) => self.reads_in[station],
+            // Pascals are usual for it in both systems.
+            Place::House => "Pa",
+            _ => self.pressure_unit,
+        }
+    }
+
+    /// What a typed value means at a place: Pa, or m³/s.
+    ///
+    /// # Errors
+    /// Why it means nothing there.
+    pub fn understand(&self, place: Place, text: &str) -> Result<f64, String> {
+        let (device, air) = match place {
+            Place::Station(station) => (
+                Some(&self.devices[station]),
+                Some(&self.set_up.stations()[station].air),
+            ),
+            _ => (None, None),
+        };
+        understand(text, device, self.unit(place), air).map(|understood| understood.value)
+    }
+
+    /// The instrument of a name that can read a place; the first that can if there is no name.
+    pub fn instrument(&self, place: Place, name: &str) -> Option<usize> {
+        if let Place::Station(station) = place
+            && matches!(self.devices[station], StationDevice::PitotTraverse { .. })
+        {
+            return self.traverse;
+        }
+        let kind = match place {
+            Place::Station(station) => match self.devices[station] {
+                StationDevice::PoweredHood => InstrumentKind::PoweredHood,
+                StationDevice::PassiveHood { .. } => InstrumentKind::PassiveHood,
+                StationDevice::FlowPlate { .. } => InstrumentKind::FlowPlate,
+                _ => InstrumentKind::Manometer,
+            },
+            _ => InstrumentKind::Manometer,
+        };
+        self.set_up.job().instruments.iter().position(|instrument| {
+            instrument.kind == kind
+                && (name.is_empty() || instrument.name.eq_ignore_ascii_case(name.trim()))
+        })
+    }
+
+    /// Angle of a damper now, by its mark (°).
+    pub fn angle(&self, damper: Damped) -> f64 {
+        self.set_up.positions(damper)[self.dampers[damper as usize]].angle
+    }
+
+    /// The entry of a reading of the set-up.
+    pub fn entry(&self, reading: usize) -> Option<u64> {
+        self.taken
+            .iter()
+            .find(|taken| taken.reading == reading)
+            .map(|taken| taken.entry)
+    }
+}
+
+fn no_angle(typed: &str) -> String {
+    format!("\"{typed}\" is no angle from open, like 35 deg or open.")
+}
+
+fn unknown_setting(typed: &str) -> String {
+    format!("\"{typed}\" is no setting of a ventilator; known: off, low, high, boost.")
+}
+
+fn mode(mode: BlowerMode) -> Mode {
+    match mode {
+        BlowerMode::Off => Mode::Off,
+        BlowerMode::Low => Mode::Low,
+        BlowerMode::Heating => Mode::Heating,
+        BlowerMode::Cooling => Mode::Cooling,
+    }
+}
+
+fn setting(word: &str) -> Option<Setting> {
+    [Setting::Off, Setting::Low, Setting::High, Setting::Boost]
+        .into_iter()
+        .find(|setting| setting.name().eq_ignore_ascii_case(word.trim()))
+}
+
+/// Outdoor and indoor temperature of the day (°C).
+fn temperatures(job: &Job, visit: Option<&Visit>, assumed: &mut Vec<String>) -> [f64; 2] {
+    let mild = job
+        .climate
+        .weathers
+        .iter()
+        .find(|weather| weather.season == Season::Mild);
+    let [outdoor, indoor] = mild.map_or([10.0, 21.0], |mild| [mild.outdoor, mild.indoor]);
+    let mut one = |what: &str, typed: Option<&str>, usual: f64| {
+        let typed = typed.filter(|typed| !typed.is_empty());
+        match typed.and_then(temperature) {
+            Some(value) => value,
+            None => {
+                let shown = Temperature::from_si(usual).show(if job.inch_pound_first {
+                    units::System::Ip
+                } else {
+                    units::System::Si
+                });
+                assumed.push(match typed {
+                    Some(typed) => format!(
+                        "The {what} temperature \"{typed}\" was not understood; {shown}, that of the mild day of the job, is taken."
+                    ),
+                    None => format!(
+                        "The {what} temperature of the day is not noted; {shown}, that of the mild day of the job, is taken."
+                    ),
+                });
+                usual
+            }
+        }
+    };
+    [
+        one(
+            "outdoor",
+            visit.map(|visit| visit.outdoor.as_str()),
+            outdoor,
+        ),
+        one("indoor", visit.map(|visit| visit.indoor.as_str()), indoor),
+    ]
+}
+
+/// A station of the job as the physics sees it.
+fn set_up_station(
+    job: &Job,
+    plan: &Plan,
+    station: &house::model::Station,
+    [outdoor, indoor]: [f64; 2],
+) -> Result<Station, Error> {
+    let supplied = outdoor + RECOVERY * (indoor - outdoor);
+    let exhausted = indoor - RECOVERY * (indoor - outdoor);
+    let (stream, usual) = match station.meets {
+        Meets::Supply => (Stream::Supply, supplied),
+        Meets::Extract => (Stream::Extract, indoor),
+        Meets::Blower => (Stream::Blower, indoor),
+        Meets::Duct(end) => (
+            Stream::Duct(end),
+            match end {
+                End::Terminal(at) if at == plan.intake => outdoor,
+                End::Terminal(_) => exhausted,
+                end if plan.supply.contains(&end) => supplied,
+                _ => indoor,
+            },
+        ),
+    };
+    let device = match &station.device {
+        StationDevice::Chart(points) => Device::Chart(Chart::new(points)?),
+        StationDevice::PowerLaw {
+            coefficient,
+            exponent,
+        } => Device::PowerLaw(PowerLaw::new(*coefficient, *exponent)?),
+        StationDevice::Orifice {
+            opening,
+            duct,
+            taps,
+        } => Device::Orifice(Orifice::new(
+            *opening,
+            *duct,
+            match taps {
+                OrificeTaps::Flange => Taps::Flange,
+                OrificeTaps::Corner => Taps::Corner,
+                OrificeTaps::DiameterAndHalf => Taps::DiameterAndHalf,
+            },
+        )?),
+        StationDevice::AveragingProbe { area, factor } => {
+            Device::AveragingProbe(AveragingProbe::new(*area, *factor)?)
+        }
+        // The traverse is averaged to an actual flow when it is read.
+        StationDevice::PitotTraverse { .. } => Device::Meter(Meter {
+            held_back: 0.0,
+            reference_density: None,
+        }),
+        StationDevice::PoweredHood => Device::Meter(Meter::POWERED_HOOD),
+        StationDevice::PassiveHood { held_back } => Device::Meter(Meter::passive_hood(*held_back)?),
+        StationDevice::FlowPlate {
+            with_filter,
+            with_plate,
+        } => Device::Meter(Meter::flow_plate(*with_filter, *with_plate)?),
+        StationDevice::ExhaustBox { area } => Device::ExhaustBox(ExhaustBox::new(*area)?),
+    };
+    Ok(Station {
+        name: station.name.clone(),
+        stream,
+        device,
+        air: air_at(
+            station.temperature.unwrap_or(usual),
+            station.humidity,
+            job.building.altitude,
+        )?,
+        calibration: station.calibration,
+    })
+}
+
+fn set_up_instrument(instrument: &Instrument) -> instrument::Instrument {
+    let usual = match instrument.kind {
+        InstrumentKind::Manometer => instrument::Instrument::manometer(&instrument.name),
+        InstrumentKind::PassiveHood => instrument::Instrument::passive_hood(&instrument.name),
+        InstrumentKind::PoweredHood => instrument::Instrument::powered_hood(&instrument.name),
+        InstrumentKind::FlowPlate => instrument::Instrument {
+            least_noise: 0.002,
+            ..instrument::Instrument::powered_hood(&instrument.name)
+        },
+    };
+    instrument::Instrument {
+        gain: instrument.accuracy,
+        zero: instrument.zero,
+        noise: instrument.noise,
+        resolution: instrument.resolution,
+        range: instrument.range,
+        ..usual
+    }
+}
+
+/// A traverse as an instrument that shows a flow: half of the manometer's relative errors, since the
+/// flow goes with the root of the pressure.
+fn traverse_instrument(instruments: &[Instrument]) -> instrument::Instrument {
+    let manometer = instruments
+        .iter()
+        .find(|instrument| instrument.kind == InstrumentKind::Manometer);
+    instrument::Instrument {
+        name: "Pitot traverse".into(),
+        gain: manometer.map_or(0.005, |manometer| 0.5 * manometer.accuracy),
+        zero: 0.0,
+        noise: manometer.map_or(0.005, |manometer| 0.5 * manometer.noise),
+        least_noise: 0.0005,
+        resolution: 0.0,
+        range: [-2.0, 2.0],
+    }
+}
+
+/// What has to be reached, one for each setting.
+fn goals(job: &Job, set_up: &SetUp, assumed: &mut Vec<String>) -> Result<Vec<Goal>, Error> {
+    let balancing = &job.balancing;
+    let mut goal = Goal::of(set_up);
+    goal.tolerance = balancing.tolerance;
+    goal.confidence = balancing.certainty;
+    let runs = goal.modes.clone();
+    let mut modes: Vec<Mode> = balancing
+        .modes
+        .iter()
+        .copied()
+        .filter(|mode| runs.contains(mode))
+        .collect();
+    modes.dedup();
+    for mode in &balancing.modes {
+        if !runs.contains(mode) {
+            assumed.push(format!(
+                "The ventilator does not run with the blower in {}, so nothing has to be balanced there.",
+                mode.name()
+            ));
+        }
+    }
+    modes.extend(
+        runs.into_iter()
+            .filter(|mode| !balancing.modes.contains(mode)),
+    );
+    goal.modes = modes;
+    goal.check()?;
+    let known = &job.units[set_up.plan().unit];
+    let settings: Vec<Setting> = if balancing.settings.is_empty() {
+        vec![goal.setting]
+    } else {
+        balancing.settings.clone()
+    };
+    settings
+        .into_iter()
+        .map(|setting| {
+            if known
+                .settings
+                .iter()
+                .any(|tested| tested.setting == setting)
+            {
+                // The rate is asked for at the setting of the plan alone.
+                let required = if setting == goal.setting {
+                    goal.required
+                } else {
+                    0.0
+                };
+                Ok(Goal {
+                    setting,
+                    required,
+                    ..goal.clone()
+                })
+            } else {
+                Err(Error(format!(
+                    "balancing.settings names \"{}\", which {} does not have",
+                    setting.name(),
+                    known.name
+                )))
+            }
+        })
+        .collect()
+}
