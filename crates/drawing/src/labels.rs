@@ -173,6 +173,16 @@ impl Sheet {
         self.labels.push(rect);
     }
 
+    /// Whether a label here would lie on nothing.
+    pub fn is_free(&self, rect: &Box4) -> bool {
+        let room = rect.grown(AIR);
+        rect.left >= self.left
+            && rect.right <= self.right
+            && rect.lower <= self.lower
+            && !self.boxes.iter().chain(&self.labels).any(|other| other.overlaps(&room))
+            && !self.lines.iter().any(|[from, to]| room.crossed(*from, *to))
+    }
+
     /// Finds places for all labels, and takes them.
     ///
     /// They are placed one after the other. Then the one that came off worst is placed first, and so

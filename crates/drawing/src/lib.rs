@@ -1,7 +1,8 @@
 //! Technical drawings as SVG text.
 //!
 //! [`elevation`] draws a wall as a draughtsman would: what is on it, where intake and exhaust may
-//! not pierce it and what forbids it, and the points that were chosen with their dimensions. The
+//! not pierce it and what forbids it, and the points that were chosen with their dimensions.
+//! [`section`] draws the house cut open, with its ducts and the air in them. The
 //! crate knows shapes, words and paper; what is allowed and why is handed in.
 //!
 //! A drawing is one self-contained SVG document. It scales with its view box, follows the light or
@@ -11,6 +12,7 @@
 
 pub mod elevation;
 pub mod labels;
+pub mod section;
 pub mod svg;
 pub mod text;
 

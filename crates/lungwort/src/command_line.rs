@@ -221,6 +221,12 @@ pub struct Flows {
     /// Print every operating case instead of the telling ones
     #[arg(long)]
     pub all: bool,
+    /// Draw the house in section into this SVG file, in place of one that is there
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
+    /// Arrange that drawing for a phone
+    #[arg(long, requires = "svg")]
+    pub narrow: bool,
 }
 
 /// What `lungwort balance` works on.

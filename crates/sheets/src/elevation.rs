@@ -114,7 +114,7 @@ pub fn slug(name: &str, index: usize) -> String {
 }
 
 /// The nearest of eight points of the compass, with the degrees where it is not one of them.
-fn compass(facing: f64) -> String {
+pub(crate) fn compass(facing: f64) -> String {
     const POINTS: [&str; 8] = [
         "north",
         "north-east",

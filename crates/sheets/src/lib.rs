@@ -4,5 +4,7 @@
 //! becomes the other, for every surface that shows drawings.
 
 mod elevation;
+mod section;
 
 pub use elevation::{elevation, slug};
+pub use section::section;

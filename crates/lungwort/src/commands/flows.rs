@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use drawing::section::Format;
 use house::model::{Job, Mode, Setting};
 use plan::candidate::Plan;
 use plan::case::{blower_modes, usual_mode};
@@ -11,6 +12,7 @@ use plan::search::Search;
 
 use crate::command_line::{self, Options};
 use crate::figures::Figures;
+use crate::files;
 use crate::job::{self, Usable};
 use crate::objects;
 use crate::outcome::{Failure, Outcome, coloured};
@@ -45,6 +47,16 @@ pub fn run(asked: &command_line::Flows, options: &Options) -> Result<Outcome, Fa
         &report.cases,
     );
     let shown = case_to_draw(&job, &report, asked)?;
+    let case = case_words(&job, shown.flows.case, Figures { system });
+    if let Some(file) = &asked.svg {
+        let format = if asked.narrow {
+            Format::Narrow
+        } else {
+            Format::Wide
+        };
+        let sheet = sheets::section(&job, &report.plan, shown, &case, system);
+        files::write(file, &sheet.draw(format).svg, true)?;
+    }
     if options.json {
         let mut object = objects::flows(&job, &report, &findings);
         object["name"] = job.name.clone().into();
@@ -59,7 +71,6 @@ pub fn run(asked: &command_line::Flows, options: &Options) -> Result<Outcome, Fa
         coloured: coloured(),
     };
     let name = asked.job.display();
-    let case = case_words(&job, shown.flows.case, page.figures);
     let text = [
         page.heading(&job.name),
         page.paragraph(&chosen.words),

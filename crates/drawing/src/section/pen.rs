@@ -1,0 +1,1390 @@
+//! Draws what the layout has placed.
+
+use super::layout::{Layout, Point, Route, Stub, TrunkLine};
+use super::{EndKind, Figure, Format, Section, Stream};
+use crate::elevation::Drawing;
+use crate::labels::{Box4, Placed, Sheet, Wish};
+use crate::svg::{Svg, escape, number};
+use crate::text::{cut, width, wrap};
+
+/// Sizes of letters against the usual one.
+const LARGE: f64 = 1.14;
+const SMALL: f64 = 0.86;
+/// Distance of lines of a label, by its size.
+const LEADING: f64 = 1.2;
+
+/// A line of a label: pieces with class and size.
+#[derive(Debug, Clone)]
+struct Line(Vec<(String, &'static str, f64)>);
+
+impl Line {
+    fn new(text: impl Into<String>, class: &'static str, size: f64) -> Self {
+        Self(vec![(text.into(), class, size)])
+    }
+
+    fn and(mut self, text: impl Into<String>, class: &'static str, size: f64) -> Self {
+        let text = text.into();
+        if !text.is_empty() {
+            self.0.push((text, class, size));
+        }
+        self
+    }
+
+    /// Width in letters.
+    fn width(&self) -> f64 {
+        self.0
+            .iter()
+            .map(|(text, class, size)| {
+                let weight = if class.contains("strong") { 1.13 } else { 1.0 };
+                size * (weight * width(text) + 0.35)
+            })
+            .sum()
+    }
+
+    fn size(&self) -> f64 {
+        self.0.iter().map(|piece| piece.2).fold(0.0, f64::max)
+    }
+}
+
+struct Pen<'a> {
+    it: &'a Section,
+    lay: Layout,
+    narrow: bool,
+    sheet: Sheet,
+    back: Svg,
+    leads: Svg,
+    front: Svg,
+    labels: Vec<Box4>,
+    leaders: Vec<[Point; 2]>,
+    wishes: Vec<(Wish, Vec<Line>)>,
+    /// Labels of lesser things: lines, places, target, weight.
+    waiting: Vec<(Vec<Line>, Vec<Point>, Box4, f64)>,
+}
+
+/// Draws a sheet.
+pub fn draw(it: &Section, format: Format) -> Drawing {
+    let lay = Layout::new(it, format);
+    let sheet = Sheet::new(3.0, lay.width - 3.0, lay.lower.max(lay.grade) + 1.0 * lay.em);
+    let mut pen = Pen {
+        it,
+        narrow: format == Format::Narrow,
+        sheet,
+        lay,
+        back: Svg::default(),
+        leads: Svg::default(),
+        front: Svg::default(),
+        labels: Vec::new(),
+        leaders: Vec::new(),
+        wishes: Vec::new(),
+        waiting: Vec::new(),
+    };
+    pen.house();
+    pen.existing();
+    pen.ventilator();
+    for stream in Stream::ALL {
+        pen.duct(stream);
+    }
+    pen.unit();
+    pen.short_circuit();
+    pen.name_things();
+    pen.name_zones();
+    pen.place_labels();
+    pen.finish()
+}
+
+fn between([x, y]: Point, [to_x, to_y]: Point, share: f64) -> Point {
+    [x + share * (to_x - x), y + share * (to_y - y)]
+}
+
+fn distance([x, y]: Point, [to_x, to_y]: Point) -> f64 {
+    (to_x - x).hypot(to_y - y)
+}
+
+/// Direction from one point to another.
+fn direction(from: Point, to: Point) -> Point {
+    let long = distance(from, to).max(1e-9);
+    [(to[0] - from[0]) / long, (to[1] - from[1]) / long]
+}
+
+impl Pen<'_> {
+    fn e(&self) -> f64 {
+        self.lay.em
+    }
+
+    /// Walls, floors, roof and ground.
+    fn house(&mut self) {
+        let e = self.e();
+        let lay = self.lay.clone();
+        self.earth(&lay);
+        self.back.path(&[lay.roof.clone()], false, "cut", "");
+        self.lines(&lay.roof);
+        for shed in &lay.shed {
+            self.back.path(&[shed.clone()], false, "cut", "");
+            self.lines(shed);
+        }
+        for [from, to] in &lay.partitions {
+            self.back.line(*from, *to, "partition");
+            self.sheet.line(*from, *to);
+        }
+        for [from, to] in &lay.floors {
+            self.back.line(*from, *to, "cut");
+            self.sheet.line(*from, *to);
+        }
+        for body in &lay.bodies {
+            let corners = [
+                [body.left, body.upper],
+                [body.right, body.upper],
+                [body.right, body.lower],
+                [body.left, body.lower],
+            ];
+            self.back.path(&[corners.to_vec()], true, "cut", "");
+            let mut closed = corners.to_vec();
+            closed.push(corners[0]);
+            self.lines(&closed);
+        }
+        if let Some([x, y]) = lay.break_at {
+            let half = 0.7 * e;
+            self.back.rectangle([x - half, y - half, 2.0 * half, 2.0 * half], "paper");
+            let zigzag = vec![
+                [x, y - half],
+                [x - 0.5 * half, y - 0.2 * half],
+                [x + 0.5 * half, y + 0.2 * half],
+                [x, y + half],
+            ];
+            self.back.path(&[zigzag], false, "wire", "");
+            self.sheet.thing(Box4::around([x, y], 1.2 * half, 2.0 * half));
+        }
+    }
+
+    /// The ground beside the house, and a strip of earth around what stands in it.
+    fn earth(&mut self, lay: &Layout) {
+        let deep = 0.8 * self.e();
+        let mut bodies = lay.bodies.clone();
+        bodies.sort_by(|one, other| one.left.total_cmp(&other.left));
+        let foot = |body: &Box4| body.lower.max(lay.grade);
+        let left = bodies.first().map_or(0.0, |body| body.left);
+        let right = bodies.last().map_or(lay.width, |body| body.right);
+        let mut strips: Vec<[f64; 4]> = vec![
+            [0.0, lay.grade, left, lay.grade + deep],
+            [right, lay.grade, lay.width, lay.grade + deep],
+        ];
+        let mut before = lay.grade;
+        for body in &bodies {
+            let here = foot(body);
+            strips.push([body.left, here, body.right, here + deep]);
+            // The step down to this body, or up from the one before it.
+            if here > before {
+                strips.push([body.left - deep, before + deep, body.left, here + deep]);
+            } else if before > here {
+                strips.push([body.left, here + deep, body.left + deep, before + deep]);
+            }
+            before = here;
+        }
+        if before > lay.grade {
+            strips.push([right, lay.grade + deep, right + deep, before + deep]);
+        }
+        for [left, upper, right, lower] in strips {
+            let more = format!("style=\"fill:url(#{}-earth)\"", self.it.id);
+            let corners = vec![[left, upper], [right, upper], [right, lower], [left, lower]];
+            self.back.path(&[corners], true, "earth", &more);
+            self.sheet.thing(Box4 {
+                left,
+                upper: upper - 1.0,
+                right,
+                lower,
+            });
+        }
+        for (from, to) in [(0.0, left), (right, lay.width)] {
+            self.back.line([from, lay.grade], [to, lay.grade], "ground");
+        }
+        for body in &bodies {
+            if body.lower < lay.grade - 1.0 {
+                // The floor lies above the ground.
+                self.back.line([body.left, lay.grade], [body.right, lay.grade], "ground");
+                for x in [body.left, body.right] {
+                    self.back.line([x, body.lower], [x, lay.grade], "cut");
+                    self.sheet.line([x, body.lower], [x, lay.grade]);
+                }
+            }
+        }
+    }
+
+    /// Lines that no text may touch.
+    fn lines(&mut self, points: &[Point]) {
+        for pair in points.windows(2) {
+            self.sheet.line(pair[0], pair[1]);
+        }
+    }
+
+    /// A box that no text may touch.
+    fn thing(&mut self, from: Point, to: Point, half: f64) {
+        self.sheet.thing(Box4 {
+            left: from[0].min(to[0]) - half,
+            upper: from[1].min(to[1]) - half,
+            right: from[0].max(to[0]) + half,
+            lower: from[1].max(to[1]) + half,
+        });
+    }
+
+    /// An arrow around a point; its length tells the velocity.
+    fn arrow(&mut self, at: Point, toward: Point, long: f64, thick: f64, class: &str) {
+        let [x, y] = at;
+        let [along, up] = toward;
+        let tip = [x + along * long / 2.0, y + up * long / 2.0];
+        let tail = [x - along * long / 2.0, y - up * long / 2.0];
+        let head = (1.6 * thick).min(0.6 * long);
+        let neck = [tip[0] - along * head, tip[1] - up * head];
+        let wing = |side: f64| [neck[0] - side * up * thick * 0.75, neck[1] + side * along * thick * 0.75];
+        self.back.path(
+            &[vec![tail, neck]],
+            false,
+            &format!("shaft {class}"),
+            &format!("stroke-width=\"{}\"", number((0.5 * thick).max(1.6))),
+        );
+        self.back
+            .path(&[vec![tip, wing(1.0), wing(-1.0)]], true, &format!("head {class}"), "");
+    }
+
+    /// Length of an arrow on a stretch of this length; none if the air stands still there.
+    fn arrow_length(&self, velocity: f64, stretch: f64) -> Option<f64> {
+        let e = self.e();
+        let speed = if velocity.is_finite() { velocity.abs() } else { 0.0 };
+        if speed < 0.01 {
+            return None;
+        }
+        let long = ((0.9 + 0.62 * speed) * e).min(5.5 * e).min(stretch - 0.3 * e);
+        (long > 0.7 * e).then_some(long)
+    }
+
+    /// The air handler with its trunks.
+    fn existing(&mut self) {
+        let e = self.e();
+        let (Some(handler), Some(box_), Some(trunks)) =
+            (&self.it.handler, self.lay.handler, self.lay.trunks)
+        else {
+            return;
+        };
+        let stubs = self.lay.stubs.clone();
+        for (index, trunk) in trunks.iter().enumerate() {
+            let supply = index == 1;
+            let own: Vec<Stub> = stubs.iter().copied().filter(|stub| stub.supply == supply).collect();
+            self.trunk(trunk, &own);
+            for stub in &own {
+                self.register(stub, handler.runs);
+            }
+            let speeds = handler.trunks[index].velocities;
+            let toward = if supply { [1.0, 0.0] } else { [-1.0, 0.0] };
+            let mut marks = vec![box_.right];
+            marks.extend(trunk.taps.into_iter().flatten());
+            marks.push(trunk.to);
+            let stretches = marks.len() - 1;
+            for place in 0..stretches {
+                let speed = match place {
+                    0 => speeds[0],
+                    place if place + 1 == stretches => speeds[2],
+                    _ => speeds[1],
+                };
+                let (from, to) = self.clear_stretch(trunk, [marks[place], marks[place + 1]]);
+                let looped = !self.it.short_circuit.is_empty() && place + 1 < stretches && place > 0;
+                let room = to - from - 1.0 * e;
+                if let (Some(long), false) = (self.arrow_length(speed, room), looped) {
+                    let toward = if speed < 0.0 { [-toward[0], 0.0] } else { toward };
+                    let at = [(from + to) / 2.0, trunk.y];
+                    self.arrow(at, toward, long, 0.42 * e, "plain");
+                }
+            }
+        }
+        self.handler_box(box_, trunks);
+    }
+
+    /// The longest part of a stretch of a trunk that nothing passes in front of.
+    fn clear_stretch(&self, trunk: &TrunkLine, [from, to]: [f64; 2]) -> (f64, f64) {
+        let mut cuts = vec![from, to];
+        let mut note = |one: Point, other: Point| {
+            let (upper, lower) = (one[1].min(other[1]), one[1].max(other[1]));
+            let upright = (one[0] - other[0]).abs() < 0.1;
+            if upright && upper < trunk.y && lower > trunk.y && one[0] > from && one[0] < to {
+                cuts.push(one[0]);
+            }
+        };
+        for stub in &self.lay.stubs {
+            note(stub.line[0], stub.line[1]);
+        }
+        for route in &self.lay.routes {
+            for line in &route.lines {
+                for pair in line.windows(2) {
+                    note(pair[0], pair[1]);
+                }
+            }
+        }
+        cuts.sort_by(f64::total_cmp);
+        cuts.windows(2)
+            .map(|pair| (pair[0], pair[1]))
+            .max_by(|one, other| (one.1 - one.0).total_cmp(&(other.1 - other.0)))
+            .unwrap_or((from, to))
+    }
+
+    fn trunk(&mut self, trunk: &TrunkLine, stubs: &[Stub]) {
+        let e = self.e();
+        let line = vec![[trunk.from.min(trunk.to), trunk.y], [trunk.to, trunk.y]];
+        let thin = 0.84 * e;
+        for (class, less) in [("old edge", 0.0), ("old fill", 2.0)] {
+            for stub in stubs {
+                let [from, to] = stub.line;
+                let back = direction(to, from);
+                let from = [from[0] + back[0] * 0.1 * e, from[1] + back[1] * 0.3 * e];
+                let more = format!("stroke-width=\"{}\"", number(thin - less));
+                self.back.path(&[vec![from, to]], false, class, &more);
+            }
+            let more = format!("stroke-width=\"{}\"", number(2.0 * trunk.half - less));
+            let mut line = line.clone();
+            if less > 0.0 {
+                line[0][0] += 1.0;
+                line[1][0] -= 1.0;
+            }
+            self.back.path(&[line], false, class, &more);
+        }
+        for stub in stubs {
+            // The mouth of the branch stays open.
+            let [from, to] = stub.line;
+            let back = direction(to, from);
+            let inner = [from[0] + back[0] * 0.1 * e, from[1] + back[1] * 0.3 * e];
+            let more = format!("stroke-width=\"{}\"", number(thin - 2.0));
+            self.back.path(&[vec![inner, to]], false, "old fill", &more);
+            self.thing(from, to, thin / 2.0);
+        }
+        self.thing(line[0], line[1], trunk.half);
+    }
+
+    /// The register or grille at the end of a branch, with its air.
+    fn register(&mut self, stub: &Stub, runs: bool) {
+        let e = self.e();
+        let [from, to] = stub.line;
+        let [along, up] = direction(from, to);
+        let (long, thin) = (1.5 * e, 0.4 * e);
+        let (wide, high) = if stub.side { (thin, long) } else { (long, thin) };
+        self.back
+            .rectangle([to[0] - wide / 2.0, to[1] - high / 2.0, wide, high], "grille");
+        let mut reach = 0.4 * e;
+        if runs && !(stub.side && self.narrow) {
+            reach = 1.9 * e;
+            let at = [to[0] + along * 1.15 * e, to[1] + up * 1.15 * e];
+            let toward = if stub.supply { [along, up] } else { [-along, -up] };
+            self.arrow(at, toward, 1.2 * e, 0.36 * e, "plain");
+        }
+        let tip = [to[0] + along * reach, to[1] + up * reach];
+        self.thing(to, tip, long / 2.0 + 1.0);
+    }
+
+    fn handler_box(&mut self, rect: Box4, trunks: [TrunkLine; 2]) {
+        let e = self.e();
+        let svg = &mut self.back;
+        svg.rectangle([rect.left, rect.upper, rect.width(), rect.height()], "machine");
+        let [x, y] = rect.centre();
+        // Two plenums, the blower in the wall between them.
+        for side in [-1.0, 1.0] {
+            svg.line([x + side * 1.15 * e, y], [if side < 0.0 { rect.left } else { rect.right }, y], "fine");
+        }
+        // Filter where the return comes in.
+        let [back, _] = trunks;
+        let filter = Box4 {
+            left: rect.right - 1.5 * e,
+            upper: (back.y - back.half - 0.2 * e).max(rect.upper + 0.3 * e),
+            right: rect.right - 0.8 * e,
+            lower: back.y + back.half + 0.2 * e,
+        };
+        self.filter(filter);
+        self.wheel([x, y], 1.0 * e);
+        let svg = &mut self.back;
+        // Heat exchanger after the blower.
+        let top = y + 1.3 * e;
+        let mut coil = vec![[rect.left + 0.9 * e, top]];
+        for step in 1..=6 {
+            let share = f64::from(step) / 6.0;
+            coil.push([
+                rect.left + 0.9 * e + share * (rect.width() - 2.4 * e),
+                top + if step % 2 == 1 { 0.65 * e } else { 0.0 },
+            ]);
+        }
+        svg.path(&[coil], false, "fine", "");
+        self.sheet.thing(rect);
+    }
+
+    /// A filter: a frame with its pleats.
+    fn filter(&mut self, rect: Box4) {
+        let svg = &mut self.back;
+        svg.rectangle([rect.left, rect.upper, rect.width(), rect.height()], "part");
+        let count = (rect.height() / rect.width().max(1.0)).ceil().clamp(3.0, 12.0) as usize;
+        let pleats: Vec<Point> = (0..=count)
+            .map(|step| {
+                let y = rect.upper + rect.height() * step as f64 / count as f64;
+                [if step % 2 == 0 { rect.left } else { rect.right }, y]
+            })
+            .collect();
+        svg.path(&[pleats], false, "fine", "");
+    }
+
+    /// A fan wheel with its blades.
+    fn wheel(&mut self, [x, y]: Point, radius: f64) {
+        let svg = &mut self.back;
+        svg.circle([x, y], radius, "part");
+        svg.circle([x, y], 0.3 * radius, "fine");
+        let mut blades = Vec::new();
+        for step in 0..7 {
+            let angle = std::f64::consts::TAU * f64::from(step) / 7.0;
+            let point = |share: f64, turn: f64| {
+                [
+                    x + share * radius * (angle + turn).cos(),
+                    y + share * radius * (angle + turn).sin(),
+                ]
+            };
+            blades.push(vec![point(0.38, 0.0), point(0.62, 0.22), point(0.88, 0.3)]);
+        }
+        svg.path(&blades, false, "fine", "");
+    }
+
+    fn size_of(&self, stream: Stream) -> f64 {
+        let size = self.it.ducts[stream as usize].size;
+        let size = if size.is_finite() { size } else { 0.0 };
+        (size * self.lay.scale).max(0.3 * self.e())
+    }
+
+    /// Nothing but the ground behind the unit, so that ducts end at its wall.
+    fn ventilator(&mut self) {
+        self.sheet.thing(self.lay.unit);
+        for hood in self.lay.hoods.clone() {
+            self.sheet.thing(hood);
+        }
+    }
+
+    /// A duct of the ventilator with its damper, its air and its ends.
+    fn duct(&mut self, stream: Stream) {
+        let e = self.e();
+        let route: Route = self.lay.routes[stream as usize].clone();
+        let it = &self.it.ducts[stream as usize];
+        let class = stream.class();
+        let size = self.size_of(stream);
+        self.back
+            .open("g", &format!("class=\"duct {class}\" data-air=\"{class}\""));
+        for (name, wide) in [("halo", size + 5.0), ("edge", size), ("fill", size - 3.4)] {
+            let more = format!("stroke-width=\"{}\"", number(wide.max(1.0)));
+            self.back.path(&route.lines, false, &format!("{name} {class}"), &more);
+        }
+        if it.flexible {
+            let mut helix = Vec::new();
+            for line in &route.lines {
+                helix.extend(self.helix(line, size / 2.0 - 1.4));
+            }
+            self.back.path(&helix, false, &format!("helix {class}"), "");
+        }
+        self.back.path(&route.lines, false, &format!("air {class}"), "");
+        for line in &route.lines {
+            for pair in line.windows(2) {
+                self.thing(pair[0], pair[1], size / 2.0);
+            }
+        }
+        if let Some(angle) = it.damper {
+            self.damper(&route, angle, size);
+        }
+        // Arrows on the longest stretch of each line, one stretch only once.
+        let mut done: Vec<Point> = Vec::new();
+        for line in &route.lines {
+            for (from, to) in self.arrow_places(line, &route) {
+                let at = between(from, to, 0.5);
+                if done.iter().any(|other| distance(*other, at) < 2.5 * e) {
+                    continue;
+                }
+                if let Some(long) = self.arrow_length(it.velocity, distance(from, to) - 0.4 * e) {
+                    let toward = if it.velocity < 0.0 { direction(to, from) } else { direction(from, to) };
+                    self.arrow(at, toward, long, (0.62 * size).clamp(0.3 * e, 0.62 * e), class);
+                    done.push(at);
+                }
+            }
+        }
+        self.ends(stream, &route, size);
+        self.back.close("g");
+    }
+
+    /// The longest stretch of a line; of equally long ones the first.
+    fn arrow_places(&self, line: &[Point], route: &Route) -> Vec<(Point, Point)> {
+        let mut stretches: Vec<(Point, Point)> = line.windows(2).map(|pair| (pair[0], pair[1])).collect();
+        stretches.sort_by(|one, other| distance(other.0, other.1).total_cmp(&distance(one.0, one.1)));
+        stretches.truncate(if route.lines.len() > 1 { 2 } else { 1 });
+        stretches
+    }
+
+    /// Turns of the wire helix: short slanted lines across the duct.
+    fn helix(&self, line: &[Point], half: f64) -> Vec<Vec<Point>> {
+        let step = 0.36 * self.e();
+        let mut turns = Vec::new();
+        for pair in line.windows(2) {
+            let long = distance(pair[0], pair[1]);
+            let [along, up] = direction(pair[0], pair[1]);
+            let count = ((long - 2.0 * half) / step).floor().max(0.0) as usize;
+            for index in 0..count.min(400) {
+                let at = between(pair[0], pair[1], (half + step * (index as f64 + 0.5)) / long.max(1e-9));
+                let lean = 0.14 * self.e();
+                turns.push(vec![
+                    [at[0] - up * half - along * lean, at[1] + along * half - up * lean],
+                    [at[0] + up * half + along * lean, at[1] - along * half + up * lean],
+                ]);
+            }
+        }
+        turns
+    }
+
+    /// Where the damper of a duct sits: beside the unit.
+    fn damper_at(&self, route: &Route) -> Point {
+        [route.port[0] + 1.0 * self.e(), route.port[1]]
+    }
+
+    fn damper(&mut self, route: &Route, angle: f64, size: f64) {
+        let e = self.e();
+        let [x, y] = self.damper_at(route);
+        let angle = if angle.is_finite() { angle.clamp(0.0, 90.0) } else { 0.0 };
+        let (sine, cosine) = angle.to_radians().sin_cos();
+        let half = size / 2.0 - 0.6;
+        self.back.line(
+            [x - half * cosine, y + half * sine],
+            [x + half * cosine, y - half * sine],
+            "blade",
+        );
+        self.back.circle([x, y], 1.6, "pivot");
+        if angle >= 0.5 {
+            let words = Line::new(format!("damper {angle:.0}°"), "word", SMALL);
+            let target = Box4::around([x, y], size, size);
+            let lines = vec![words];
+            let [_, high] = self.lines_size(&lines);
+            let (above, below) = (y - size / 2.0 - 0.25 * e - high, y + size / 2.0 + 0.25 * e);
+            let left = x - 0.7 * e;
+            let anchors = if y < self.lay.unit.centre()[1] {
+                vec![[left, below], [left, above]]
+            } else {
+                vec![[left, above], [left, below]]
+            };
+            self.waiting.push((lines, anchors, target, 1.5));
+        }
+    }
+
+    /// Hoods, taps and grilles at the far ends.
+    fn ends(&mut self, stream: Stream, route: &Route, size: f64) {
+        let e = self.e();
+        let it = &self.it.ducts[stream as usize];
+        let class = stream.class();
+        if matches!(stream, Stream::Outdoor | Stream::Exhaust) {
+            let y = route.ends.first().map_or(0.0, |end| end[1]);
+            let hood = self
+                .lay
+                .hoods
+                .iter()
+                .copied()
+                .find(|hood| y > hood.upper && y < hood.lower);
+            if let Some(hood) = hood {
+                if !self.it.one_hood || stream == Stream::Exhaust {
+                    self.hood(hood);
+                }
+                // The air outside the hood.
+                if let Some(long) = self.arrow_length(it.velocity, 4.5 * e) {
+                    let inward = (stream == Stream::Outdoor) == (it.velocity > 0.0);
+                    let at = [hood.left - 0.5 * e - long / 2.0, y];
+                    let toward = [if inward { 1.0 } else { -1.0 }, 0.0];
+                    self.arrow(at, toward, long, 0.5 * e, class);
+                    self.thing([at[0] - long / 2.0, y], [hood.left, y], 0.5 * e);
+                }
+            }
+            return;
+        }
+        for (end, at) in it.ends.iter().zip(&route.ends) {
+            let mut lines = vec![Line::new(self.cut(&end.name, 19.0), "word", if self.narrow { SMALL } else { 1.0 })];
+            let limit = if self.narrow { 7.0 } else { 22.0 };
+            for line in wrap(&end.detail, limit).into_iter().take(3) {
+                lines.push(Line::new(cut(&line, 22.0), "quiet", SMALL));
+            }
+            match end.kind {
+                EndKind::Grille { .. } => {
+                    let half = size / 2.0 + 0.35 * e;
+                    let high = 0.5 * e;
+                    self.back
+                        .rectangle([at[0] - half, at[1] - high / 2.0, 2.0 * half, high], &format!("own {class}"));
+                    let mut slats = Vec::new();
+                    for step in 1..5 {
+                        let x = at[0] - half + 2.0 * half * f64::from(step) / 5.0;
+                        slats.push(vec![[x, at[1] - high / 2.0], [x, at[1] + high / 2.0]]);
+                    }
+                    self.back.path(&slats, false, "fine", "");
+                    let mut reach = 0.4 * e;
+                    if let Some(long) = self.arrow_length(it.velocity, 2.4 * e) {
+                        let down = (stream == Stream::Supply) == (it.velocity > 0.0);
+                        let middle = [at[0], at[1] + 0.5 * e + long / 2.0];
+                        self.arrow(middle, [0.0, if down { 1.0 } else { -1.0 }], long, 0.45 * e, class);
+                        reach = 0.6 * e + long;
+                    }
+                    let target = Box4 {
+                        left: at[0] - half,
+                        upper: at[1] - high / 2.0,
+                        right: at[0] + half,
+                        lower: at[1] + reach,
+                    };
+                    self.sheet.thing(target);
+                    let [wide, high] = self.lines_size(&lines);
+                    let (left, right) = (target.left - 0.4 * e - wide, target.right + 0.4 * e);
+                    let anchors = vec![
+                        [right, target.upper],
+                        [left, target.upper],
+                        [at[0] - wide / 2.0, target.lower + 0.4 * e],
+                        [right, target.upper + high],
+                        [left, target.upper + high],
+                    ];
+                    self.waiting.push((lines, anchors, target, 1.5));
+                }
+                _ => {
+                    let target = Box4::around([at[0], at[1]], size, 0.6 * e);
+                    let [wide, high] = self.lines_size(&lines);
+                    let (right, left) = (at[0] + size / 2.0 + 0.4 * e, at[0] - size / 2.0 - 0.4 * e - wide);
+                    let on_top = at[1] - 0.4 * e - high;
+                    let trunk = self.lay.trunks.and_then(|trunks| {
+                        trunks
+                            .into_iter()
+                            .find(|trunk| (at[1] - trunk.y).abs() <= trunk.half + 1.0)
+                    });
+                    let under = trunk.map_or(at[1] + 0.4 * e, |trunk| trunk.y + trunk.half + 0.4 * e);
+                    let mut anchors = vec![
+                        [right, on_top],
+                        [left, on_top],
+                        [at[0] - 1.0 * e, under],
+                        [at[0] - wide + 1.0 * e, under],
+                    ];
+                    // Toward the air handler where another tap follows.
+                    let follows = Stream::ALL
+                        .iter()
+                        .flat_map(|other| &self.lay.routes[*other as usize].ends)
+                        .any(|other| (other[1] - at[1]).abs() < 1.0 && other[0] > at[0] + 1.0);
+                    if follows {
+                        anchors.swap(0, 1);
+                        anchors.swap(2, 3);
+                    }
+                    self.waiting.push((lines, anchors, target, 1.0));
+                }
+            }
+        }
+    }
+
+    fn hood(&mut self, hood: Box4) {
+        let svg = &mut self.back;
+        let shape = vec![
+            [hood.right, hood.upper],
+            [hood.left + 0.35 * hood.width(), hood.upper],
+            [hood.left, hood.upper + 0.35 * hood.width()],
+            [hood.left, hood.lower],
+            [hood.right, hood.lower],
+        ];
+        svg.path(&[shape], true, "part", "");
+        let count = (hood.height() / 5.0).floor().clamp(2.0, 9.0) as usize;
+        let slats: Vec<Vec<Point>> = (1..count)
+            .map(|step| {
+                let y = hood.upper + 0.35 * hood.width()
+                    + (hood.height() - 0.35 * hood.width()) * step as f64 / count as f64;
+                vec![[hood.left, y], [hood.left + 0.55 * hood.width(), y]]
+            })
+            .collect();
+        svg.path(&slats, false, "fine", "");
+    }
+
+    /// The ventilator: casing, core, filters, fans.
+    fn unit(&mut self) {
+        let e = self.e();
+        let rect = self.lay.unit;
+        self.back
+            .rectangle([rect.left, rect.upper, rect.width(), rect.height()], "machine");
+        let [x, y] = rect.centre();
+        let half = 1.75 * e;
+        let ports = [Stream::Outdoor, Stream::Supply, Stream::Extract, Stream::Exhaust]
+            .map(|stream| self.lay.routes[stream as usize].port);
+        // The streams through the core, each from its inlet to its outlet.
+        for (inlet, outlet) in [
+            (Stream::Outdoor, Stream::Supply),
+            (Stream::Extract, Stream::Exhaust),
+        ] {
+            let (from, to) = (ports[inlet as usize], ports[outlet as usize]);
+            let knee = |port: Point| {
+                let side = if port[0] < x { -1.0 } else { 1.0 };
+                [x + side * half, port[1]]
+            };
+            self.back.path(
+                &[vec![from, knee(from), [x, y]]],
+                false,
+                &format!("air {}", inlet.class()),
+                "",
+            );
+            self.back.path(
+                &[vec![[x, y], knee(to), to]],
+                false,
+                &format!("air {}", outlet.class()),
+                "",
+            );
+        }
+        let core = vec![[x, y - half], [x + half, y], [x, y + half], [x - half, y]];
+        self.back.path(&[core], true, "core", "");
+        let mut plates = Vec::new();
+        for step in 1..5 {
+            let share = f64::from(step) / 5.0;
+            plates.push(vec![
+                between([x, y - half], [x + half, y], share),
+                between([x - half, y], [x, y + half], share),
+            ]);
+            plates.push(vec![
+                between([x, y - half], [x - half, y], share),
+                between([x + half, y], [x, y + half], share),
+            ]);
+        }
+        self.back.path(&plates, false, "plates", "");
+        for stream in [Stream::Outdoor, Stream::Extract] {
+            let port = ports[stream as usize];
+            let side = if port[0] < x { 1.0 } else { -1.0 };
+            self.filter(Box4::around([port[0] + side * 0.7 * e, port[1]], 0.6 * e, 2.0 * e));
+        }
+        let fans = if self.it.unit.fans_after_core {
+            [(Stream::Supply, 1.15), (Stream::Exhaust, 1.15)]
+        } else {
+            [(Stream::Outdoor, 2.1), (Stream::Extract, 2.1)]
+        };
+        for (stream, from_port) in fans {
+            let port = ports[stream as usize];
+            let side = if port[0] < x { 1.0 } else { -1.0 };
+            self.wheel([port[0] + side * from_port * e, port[1]], 0.85 * e);
+        }
+    }
+
+    /// Supply air that runs straight to the extract, drawn where it does.
+    fn short_circuit(&mut self) {
+        if self.it.short_circuit.is_empty() {
+            return;
+        }
+        let e = self.e();
+        let ends = |stream: Stream| self.lay.routes[stream as usize].ends.first().copied();
+        let (Some(from), Some(to)) = (ends(Stream::Supply), ends(Stream::Extract)) else {
+            return;
+        };
+        let on_trunk = |end: Point| {
+            let trunks = self.lay.trunks?;
+            trunks
+                .into_iter()
+                .find(|trunk| (end[1] - trunk.y).abs() <= trunk.half + 1.0)
+                .map(|trunk| trunk.y)
+        };
+        let (one, other) = (on_trunk(from), on_trunk(to));
+        let line = match (one, other) {
+            (Some(one), Some(other)) if (one - other).abs() < 1.0 => {
+                vec![[from[0], one], [to[0], one]]
+            }
+            (Some(one), Some(other)) => {
+                // Through the air handler.
+                let x = self.lay.handler.map_or(from[0], |rect| rect.left + 1.4 * e);
+                vec![[from[0], one], [x, one], [x, other], [to[0], other]]
+            }
+            _ => vec![from, to],
+        };
+        self.back.path(std::slice::from_ref(&line), false, "loop", "");
+        if let [.., before, last] = line.as_slice() {
+            let toward = direction(*before, *last);
+            let at = [last[0] - toward[0] * 0.5 * e, last[1] - toward[1] * 0.5 * e];
+            self.arrow(at, toward, 1.2 * e, 0.7 * e, "loop");
+        }
+        for pair in line.windows(2) {
+            self.thing(pair[0], pair[1], 0.3 * e);
+        }
+        let middle = between(line[0], line[1], 0.5);
+        let target = Box4::around(middle, 1.0 * e, 1.6 * e);
+        let lines = self.sentence(&self.it.short_circuit);
+        let [_, high] = self.lines_size(&lines);
+        let half = self.lay.trunks.map_or(e, |trunks| trunks[0].half.max(trunks[1].half));
+        let near = line[0][0].min(line[1][0]) + 0.6 * e;
+        let beside = self.lay.handler.map_or(near, |rect| rect.right + 0.5 * e);
+        let anchors: Vec<Point> = [near, beside]
+            .into_iter()
+            .flat_map(|left| {
+                [
+                    [left, middle[1] + half + 0.5 * e],
+                    [left, middle[1] - half - 0.5 * e - high],
+                ]
+            })
+            .collect();
+        self.anchored(lines, &anchors, &[target], 4.0);
+    }
+
+    fn sentence(&self, text: &str) -> Vec<Line> {
+        self.sentence_in(text, if self.narrow { 10.6 } else { 15.0 })
+    }
+
+    fn sentence_in(&self, text: &str, limit: f64) -> Vec<Line> {
+        wrap(text, limit)
+            .into_iter()
+            .map(|line| Line::new(line, "strong warn", 0.95))
+            .collect()
+    }
+
+    fn cut(&self, text: &str, limit: f64) -> String {
+        cut(text, if self.narrow { 0.62 * limit } else { limit })
+    }
+
+    fn lines_size(&self, lines: &[Line]) -> [f64; 2] {
+        let e = self.e();
+        let wide = lines.iter().map(Line::width).fold(0.0, f64::max) * e;
+        let high: f64 = lines.iter().map(|line| line.size() * LEADING * e).sum();
+        [wide, high]
+    }
+
+    /// Names of zones with their pressures, inside them where there is room.
+    fn name_zones(&mut self) {
+        const STEPS: usize = 26;
+        let e = self.e();
+        let [left, peak, right] = [self.lay.roof[0], self.lay.roof[1], self.lay.roof[2]];
+        let under_roof = |[x, y]: Point| {
+            let share = if x < peak[0] {
+                (x - left[0]) / (peak[0] - left[0])
+            } else {
+                (right[0] - x) / (right[0] - peak[0])
+            };
+            let roof = left[1] + share * (peak[1] - left[1]);
+            y > roof + 3.0
+        };
+        let mut order: Vec<usize> = (0..self.it.zones.len()).collect();
+        order.sort_by(|one, other| {
+            let wide = |index: usize| self.lay.rooms[index].width();
+            wide(*one).total_cmp(&wide(*other))
+        });
+        for index in order {
+            let zone = &self.it.zones[index];
+            let room = self.lay.rooms[index];
+            let limit = ((room.width() / e - 1.2) / 1.15).clamp(2.0, 16.0);
+            // A word that would be cut stands outside as a whole.
+            let slim = zone.name.split_whitespace().any(|word| width(word) > limit);
+            let limit = if slim { 16.0 } else { limit };
+            let mut lines: Vec<Line> = wrap(&zone.name, limit)
+                .into_iter()
+                .map(|line| Line::new(cut(&line, limit), "strong", 1.0))
+                .collect();
+            lines.truncate(3);
+            if let Some(pressure) = &zone.pressure {
+                lines.extend(self.pressure(pressure));
+            }
+            let [wide, high] = self.lines_size(&lines);
+            let mut best: Option<(f64, Box4)> = None;
+            for row in 0..=STEPS {
+                for column in 0..=2 * STEPS {
+                    let x = (room.width() - wide - 1.2 * e).max(0.0) * column as f64 / (2 * STEPS) as f64;
+                    let y = (room.height() - high - 1.0 * e).max(0.0) * row as f64 / STEPS as f64;
+                    let rect = Box4 {
+                        left: room.left + 0.6 * e + x,
+                        upper: room.upper + 0.5 * e + y,
+                        right: room.left + 0.6 * e + x + wide,
+                        lower: room.upper + 0.5 * e + y + high,
+                    };
+                    let attic = room.lower <= 0.1;
+                    let middle = (rect.centre()[0] - room.centre()[0]).abs();
+                    let cost = if attic { y + middle } else { 3.0 * y + 0.4 * x };
+                    if rect.right > room.right - 0.3 * e
+                        || rect.lower > room.lower - 0.3 * e
+                        || best.as_ref().is_some_and(|(known, _)| *known <= cost)
+                        || (attic
+                            && !(under_roof([rect.left - 4.0, rect.upper - 3.0])
+                                && under_roof([rect.right + 4.0, rect.upper - 3.0])))
+                        || !self.sheet.is_free(&rect)
+                    {
+                        continue;
+                    }
+                    best = Some((cost, rect));
+                }
+            }
+            match best {
+                Some((_, rect)) => {
+                    self.sheet.label(rect);
+                    self.write(rect, &lines);
+                }
+                None => {
+                    // Somewhere beside it, with a leader to a free corner of it.
+                    let [x, y] = [room.right - 0.9 * e, room.upper + 0.9 * e];
+                    self.label(&[Box4::around([x, y], 2.0, 2.0)], lines, 1.0);
+                }
+            }
+        }
+    }
+
+    /// A flow: large, with its uncertainty, and the other unit behind or under it.
+    fn flow(&self, figure: &Figure, under: bool) -> Vec<Line> {
+        let line = Line::new(figure.first.clone(), "strong flow", LARGE);
+        let spread = figure.spread.clone();
+        if under {
+            let mut lines = vec![line];
+            if !spread.is_empty() || !figure.second.is_empty() {
+                lines.push(
+                    Line(Vec::new())
+                        .and(spread, "word", SMALL)
+                        .and(figure.second.clone(), "quiet", SMALL),
+                );
+            }
+            return lines;
+        }
+        vec![line.and(spread, "word", 1.0).and(figure.second.clone(), "quiet", SMALL)]
+    }
+
+    /// A pressure: small, the other unit under it.
+    fn pressure(&self, figure: &Figure) -> Vec<Line> {
+        let mut lines = vec![Line::new(figure.first.clone(), "word", SMALL)];
+        if !figure.second.is_empty() {
+            lines.push(Line::new(figure.second.clone(), "quiet", 0.78));
+        }
+        lines
+    }
+
+    /// Everything else that has a name or a number.
+    fn name_things(&mut self) {
+        let e = self.e();
+        let it = self.it;
+        let unit = self.lay.unit;
+        for stream in [Stream::Outdoor, Stream::Exhaust] {
+            self.name_outdoor(stream);
+        }
+        let mut lines = vec![Line::new(cut(&it.unit.name, 15.0), "strong", 1.0)];
+        let both = format!("{}, {}", it.unit.words, it.unit.spot);
+        let room = unit.width() / e;
+        if it.unit.spot.is_empty() || width(&both) * SMALL > room {
+            lines.push(Line::new(self.cut(&it.unit.words, 22.0), "word", SMALL));
+            if !it.unit.spot.is_empty() {
+                lines.push(Line::new(cut(&it.unit.spot, room / SMALL), "word", SMALL));
+            }
+        } else {
+            lines.push(Line::new(both, "word", SMALL));
+        }
+        let [_, high] = self.lines_size(&lines);
+        let above = |rect: Box4, high: f64| vec![[rect.left, rect.upper - 0.35 * e - high]];
+        let mut anchors = above(unit, high);
+        anchors.push([unit.left, unit.upper - 2.6 * e - high]);
+        self.anchored(lines, &anchors, &[unit], 3.0);
+        if let (Some(handler), Some(rect)) = (&it.handler, self.lay.handler) {
+            let mut lines = vec![
+                Line::new("air handler", "strong", 1.0),
+                Line::new(self.cut(&handler.words, 22.0), "word", SMALL),
+            ];
+            if let Some(flow) = &handler.flow {
+                lines.extend(self.flow(flow, false));
+            }
+            let [_, high] = self.lines_size(&lines);
+            self.anchored(lines, &above(rect, high), &[rect], 3.0);
+            for (index, word) in ["return", "supply"].into_iter().enumerate() {
+                let mut lines = vec![Line::new(format!("{word} plenum"), "quiet", 0.8)];
+                lines.extend(self.pressure(&handler.plenums[index]));
+                let [wide, high] = self.lines_size(&lines);
+                let upper = if index == 0 {
+                    rect.upper + 0.5 * e
+                } else {
+                    rect.lower - 0.5 * e - high
+                };
+                self.inside(lines, [rect.left + 0.4 * e, upper], wide <= rect.width() - 2.0 * e, rect);
+            }
+        }
+        for stream in Stream::ALL {
+            self.name_port(stream);
+        }
+        for stream in [Stream::Supply, Stream::Extract] {
+            self.name_indoor(stream);
+        }
+        let waiting = std::mem::take(&mut self.waiting);
+        for (lines, anchors, target, weight) in waiting {
+            self.anchored(lines, &anchors, &[target], weight);
+        }
+    }
+
+    /// The air outside a hood.
+    fn name_outdoor(&mut self, stream: Stream) {
+        let e = self.e();
+        let duct = &self.it.ducts[stream as usize];
+        let mut lines = vec![Line::new(stream.word(), stream.strong(), 1.0)];
+        lines.extend(self.flow(&duct.flow, true));
+        for end in &duct.ends {
+            lines.push(Line::new(self.cut(&end.name, 15.0), "word", SMALL));
+            let limit = if self.narrow { 8.2 } else { 12.0 };
+            for line in wrap(&end.detail, limit) {
+                lines.push(Line::new(cut(&line, limit), "quiet", SMALL));
+            }
+        }
+        lines.extend(self.sentence_in(&duct.wrong, if self.narrow { 6.8 } else { 9.4 }));
+        let [x, y] = self.lay.routes[stream as usize].ends.first().copied().unwrap_or_default();
+        let half = self.size_of(stream) / 2.0 + 0.5 * e;
+        let [_, high] = self.lines_size(&lines);
+        let left = 0.5 * e;
+        let target = Box4 {
+            left: 0.4 * e,
+            upper: y - half,
+            right: x - 1.5 * e,
+            lower: y + half,
+        };
+        let above = [left, y - half - 0.4 * e - high];
+        let below = [left, y + half + 0.4 * e];
+        let other = match stream {
+            Stream::Outdoor => Stream::Exhaust,
+            _ => Stream::Outdoor,
+        };
+        let there = self.lay.routes[other as usize].ends.first().map_or(y, |end| end[1]);
+        let anchors = if y < there || (there - y).abs() > high + 2.0 * half + e {
+            [above, below]
+        } else {
+            [below, above]
+        };
+        self.anchored(lines, &anchors, &[target], 5.0);
+    }
+
+    /// The pressure at a port of the unit.
+    fn name_port(&mut self, stream: Stream) {
+        let e = self.e();
+        let unit = self.lay.unit;
+        let lines = self.pressure(&self.it.ducts[stream as usize].port);
+        let [wide, high] = self.lines_size(&lines);
+        let [x, y] = self.lay.routes[stream as usize].port;
+        let half = self.size_of(stream) / 2.0;
+        if self.narrow {
+            let left = if x < unit.centre()[0] {
+                unit.left + 0.3 * e
+            } else {
+                unit.right - 0.3 * e - wide
+            };
+            let upper = if y < unit.centre()[1] {
+                unit.upper + 0.4 * e
+            } else {
+                unit.lower - 0.4 * e - high
+            };
+            self.inside(lines, [left, upper], wide <= unit.width() / 2.0 - 0.4 * e, unit);
+            return;
+        }
+        let inside = if x < unit.centre()[0] {
+            x - 0.4 * e - wide
+        } else {
+            x + 0.4 * e
+        };
+        let (above, below) = (y - half - 0.35 * e - high, y + half + 0.35 * e);
+        let anchors = if y < unit.centre()[1] {
+            vec![[inside, above], [inside, below]]
+        } else {
+            vec![[inside, below], [inside, above]]
+        };
+        let side = if x < unit.centre()[0] { -1.0 } else { 1.0 };
+        let target = Box4::around([x + side * 0.3 * e, y], 0.8 * e, 2.0 * half);
+        self.anchored(lines, &anchors, &[target], 2.5);
+    }
+
+    /// Supply and extract air beside their ducts.
+    fn name_indoor(&mut self, stream: Stream) {
+        let e = self.e();
+        let duct = &self.it.ducts[stream as usize];
+        let route = self.lay.routes[stream as usize].clone();
+        let mut lines = vec![Line::new(stream.word(), stream.strong(), 1.0)];
+        lines.extend(self.flow(&duct.flow, true));
+        lines.extend(self.sentence_in(&duct.wrong, 7.2));
+        let [wide, high] = self.lines_size(&lines);
+        let half = self.size_of(stream) / 2.0;
+        let mut targets = Vec::new();
+        let mut anchors = Vec::new();
+        if self.narrow {
+            let [x, y] = route.port;
+            let left = x + 0.4 * e;
+            if y < self.lay.unit.centre()[1] {
+                anchors.push([left, y - half - 0.4 * e - high]);
+            } else {
+                anchors.push([left, y + half + 0.4 * e]);
+                anchors.push([self.lay.unit.right + 1.6 * e - wide, self.lay.unit.lower + 0.4 * e]);
+            }
+        }
+        for line in &route.lines {
+            for pair in line.windows(2) {
+                let long = distance(pair[0], pair[1]);
+                if long < 1.6 * e {
+                    continue;
+                }
+                let steps = (long / (0.8 * e)).floor().clamp(2.0, 24.0) as usize;
+                for step in 1..steps {
+                    let at = between(pair[0], pair[1], step as f64 / steps as f64);
+                    if step % 3 == 1 && targets.len() < 12 {
+                        targets.push(Box4::around(at, 2.0 * half, 2.0 * half));
+                    }
+                    if (pair[0][0] - pair[1][0]).abs() < 0.1 {
+                        anchors.push([at[0] + half + 0.4 * e, at[1] - high / 2.0]);
+                        anchors.push([at[0] - half - 0.4 * e - wide, at[1] - high / 2.0]);
+                    } else {
+                        anchors.push([at[0] - wide / 2.0, at[1] - half - 0.4 * e - high]);
+                        anchors.push([at[0] - wide / 2.0, at[1] + half + 0.4 * e]);
+                    }
+                }
+            }
+        }
+        // Beside an upright stretch is better than above a level one.
+        if targets.is_empty() {
+            targets.push(Box4::around(route.port, 2.0 * half, 2.0 * half));
+        }
+        self.anchored(lines, &anchors, &targets, 5.0);
+    }
+
+    /// Writes a label into a machine where it fits, otherwise beside it.
+    fn inside(&mut self, lines: Vec<Line>, [left, upper]: Point, fits: bool, machine: Box4) {
+        if !fits {
+            self.label(&[machine], lines, 1.5);
+            return;
+        }
+        let [wide, high] = self.lines_size(&lines);
+        let rect = Box4 {
+            left,
+            upper,
+            right: left + wide,
+            lower: upper + high,
+        };
+        self.sheet.label(rect);
+        self.write(rect, &lines);
+    }
+
+    /// Writes a label at the first free one of these places of its upper left corner; if none is
+    /// free, it looks for a place with the others.
+    fn anchored(&mut self, lines: Vec<Line>, anchors: &[Point], targets: &[Box4], weight: f64) {
+        let [wide, high] = self.lines_size(&lines);
+        for [left, upper] in anchors {
+            let rect = Box4 {
+                left: *left,
+                upper: *upper,
+                right: left + wide,
+                lower: upper + high,
+            };
+            if self.sheet.is_free(&rect) {
+                self.sheet.label(rect);
+                self.write(rect, &lines);
+                return;
+            }
+        }
+        self.label(targets, lines, weight);
+    }
+
+    fn label(&mut self, targets: &[Box4], lines: Vec<Line>, weight: f64) {
+        let wish = Wish {
+            targets: targets.to_vec(),
+            size: self.lines_size(&lines),
+            weight,
+        };
+        self.wishes.push((wish, lines));
+    }
+
+    fn place_labels(&mut self) {
+        let mut list = std::mem::take(&mut self.wishes);
+        list.sort_by(|one, other| other.0.weight.total_cmp(&one.0.weight));
+        let (wishes, texts): (Vec<Wish>, Vec<Vec<Line>>) = list.into_iter().unzip();
+        let places = self.sheet.place_all(&wishes);
+        for (Placed { rect, leader, .. }, lines) in places.into_iter().zip(texts) {
+            if let Some([from, to]) = leader {
+                self.leads.line(from, to, "leader");
+                self.leads.circle(from, 1.3, "dot");
+                self.leaders.push([from, to]);
+            }
+            self.write(rect, &lines);
+        }
+    }
+
+    /// Writes lines into a box.
+    fn write(&mut self, rect: Box4, lines: &[Line]) {
+        let e = self.e();
+        self.labels.push(rect);
+        let mut y = rect.upper;
+        for line in lines {
+            let size = line.size() * e;
+            y += size * LEADING;
+            let mut text = format!(
+                "<text x=\"{}\" y=\"{}\">",
+                number(rect.left + 0.12 * e),
+                number(y - 0.3 * size)
+            );
+            for (index, (piece, class, size)) in line.0.iter().enumerate() {
+                let gap = if index > 0 { format!(" dx=\"{}\"", number(0.3 * e)) } else { String::new() };
+                text.push_str(&format!(
+                    "<tspan class=\"{class}\" font-size=\"{}\"{gap}>{}</tspan>",
+                    number(size * e),
+                    escape(piece)
+                ));
+            }
+            text.push_str("</text>");
+            self.front.raw(&text);
+        }
+    }
+
+    /// Sentences, the bar of the scale, and the document around everything.
+    fn finish(mut self) -> Drawing {
+        let e = self.e();
+        let (wide, id) = (self.lay.width, self.it.id.clone());
+        let side = if self.narrow { 0.9 * e } else { 2.0 * e };
+        let mut y = self.lay.lower.max(self.lay.grade) + 3.0 * e;
+        let lowest = self.labels.iter().map(|rect| rect.lower).fold(f64::MIN, f64::max);
+        y = y.max(lowest + 2.0 * e);
+        self.bar(side, y);
+        y += 1.4 * e;
+        let mut notes = self.it.notes.clone();
+        notes.push(
+            "Coloured ducts are new, grey ones are there already. Ducts of the ventilator and trunks are drawn to one \
+             scale, floors in their order; lengths are not to scale."
+                .to_owned(),
+        );
+        let limit = (wide - 2.0 * side) / e / 1.06;
+        let last = notes.len() - 1;
+        for (index, note) in notes.iter().enumerate() {
+            let (class, size) = if index == last { ("quiet", SMALL) } else { ("word", 1.0) };
+            y += 0.5 * e;
+            for line in wrap(note, limit / size) {
+                y += 1.3 * size * e;
+                self.front.raw(&format!(
+                    "<text x=\"{}\" y=\"{}\" class=\"{class}\" font-size=\"{}\">{}</text>",
+                    number(side),
+                    number(y),
+                    number(size * e),
+                    escape(&line)
+                ));
+            }
+        }
+        let top = self
+            .labels
+            .iter()
+            .map(|rect| rect.upper)
+            .chain(self.lay.roof.iter().map(|point| point[1]))
+            .fold(0.0, f64::min);
+        let mut head = Svg::default();
+        let mut line = 0.9 * e;
+        let titles = wrap(&self.it.job, (wide - 2.0 * side) / (1.5 * e) / 1.13);
+        for words in titles.iter().take(3) {
+            line += 1.5 * e * 1.15;
+            head.raw(&format!(
+                "<text x=\"{}\" y=\"{}\" class=\"strong\" font-size=\"{}\">{}</text>",
+                number(side),
+                number(line),
+                number(1.5 * e),
+                escape(&cut(words, (wide - 2.0 * side) / (1.5 * e) / 1.13))
+            ));
+        }
+        for words in wrap(&capital(&self.it.case), limit) {
+            line += 1.3 * e;
+            head.raw(&format!(
+                "<text x=\"{}\" y=\"{}\" class=\"word\" font-size=\"{}\">{}</text>",
+                number(side),
+                number(line),
+                number(e),
+                escape(&words)
+            ));
+        }
+        let down = line + 1.6 * e - top;
+        let height = down + y + 1.2 * e;
+        let mut svg = Svg::default();
+        svg.raw(&format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"section\" viewBox=\"0 0 {} {}\" role=\"img\" aria-labelledby=\"{id}-title\" style=\"display:block;width:100%;max-width:{}px;height:auto;margin:0 auto\">",
+            number(wide),
+            number(height),
+            if self.narrow { 560 } else { 1200 }
+        ));
+        svg.raw(&format!(
+            "<title id=\"{id}-title\">{}</title>",
+            escape(&format!("{}: {}", self.it.job, self.it.case))
+        ));
+        svg.raw(&format!("<style>{STYLE}</style>"));
+        svg.raw(&format!(
+            "<defs><pattern id=\"{id}-earth\" width=\"5\" height=\"5\" patternUnits=\"userSpaceOnUse\" patternTransform=\"rotate(45)\"><path d=\"M0 0V5\" class=\"stripe\"/></pattern></defs>"
+        ));
+        svg.rectangle([0.0, 0.0, wide, height], "paper");
+        svg.raw(head.finish().trim_end());
+        svg.open("g", &format!("transform=\"translate(0 {})\"", number(down)));
+        svg.raw(self.back.finish().trim_end());
+        svg.raw(self.leads.finish().trim_end());
+        svg.raw(self.front.finish().trim_end());
+        svg.close("g");
+        svg.close("svg");
+        let moved = |[x, y]: Point| [x, y + down];
+        Drawing {
+            svg: svg.finish(),
+            labels: self
+                .labels
+                .iter()
+                .map(|rect| Box4 {
+                    upper: rect.upper + down,
+                    lower: rect.lower + down,
+                    ..*rect
+                })
+                .collect(),
+            leaders: self.leaders.iter().map(|[from, to]| [moved(*from), moved(*to)]).collect(),
+        }
+    }
+
+    /// The scale of the ducts.
+    fn bar(&mut self, x: f64, y: f64) {
+        let e = self.e();
+        let mut x = x;
+        for (metres, words) in [(0.3048, "1 ft"), (0.3, "300 mm")] {
+            let long = metres * self.lay.scale;
+            self.front.line([x, y], [x + long, y], "bar");
+            for at in [x, x + long] {
+                self.front.line([at, y - 0.3 * e], [at, y + 0.3 * e], "fine");
+            }
+            let words = format!("{words} of duct");
+            let start = x + long + 0.6 * e;
+            self.front.raw(&format!(
+                "<text x=\"{}\" y=\"{}\" class=\"quiet\" font-size=\"{}\">{words}</text>",
+                number(start),
+                number(y + 0.3 * e),
+                number(SMALL * e)
+            ));
+            x = start + (width(&words) + 1.6) * SMALL * e;
+        }
+    }
+}
+
+/// With a capital.
+fn capital(text: &str) -> String {
+    let mut characters = text.chars();
+    characters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(characters).collect()
+    })
+}
+
+/// Ink and paper, the four airs by colour and by pattern.
+const STYLE: &str = "\
+.section{--paper:#fdfcf8;--ink:#16243a;--quiet:#5d6878;--rule:#8d96a3;--old:#eeeeea;--outdoor:#1f7a45;--supply:#1d5fa8;\
+--extract:#8f6a00;--exhaust:#8a4a1c;--warn:#a3290f;\
+font-family:system-ui,-apple-system,'Segoe UI',Roboto,'Noto Sans',Arial,sans-serif;\
+font-variant-numeric:tabular-nums;background:var(--paper)}\
+@media (prefers-color-scheme:dark){.section{--paper:#10151d;--ink:#e8ecf2;--quiet:#a2adbb;--rule:#727d8c;--old:#1c232e;\
+--outdoor:#6fd09a;--supply:#7fb8f5;--extract:#e3bd4f;--exhaust:#d99a6c;--warn:#ff9a80}}\
+.section path,.section circle,.section rect{fill:none}\
+.section text,.section tspan{fill:var(--ink)}.section .strong{font-weight:600}\
+.section .quiet{fill:var(--quiet)}.section tspan.warn{fill:var(--warn)}\
+.section tspan.outdoor{fill:var(--outdoor)}.section tspan.supply{fill:var(--supply)}\
+.section tspan.extract{fill:var(--extract)}.section tspan.exhaust{fill:var(--exhaust)}\
+.section rect.paper{fill:var(--paper)}.section .stripe{stroke:var(--rule);stroke-width:1.2}\
+.section .ground{stroke:var(--ink);stroke-width:2.2}\
+.section .cut{stroke:var(--ink);stroke-width:3.4;stroke-linejoin:miter}\
+.section .wire{stroke:var(--ink);stroke-width:1.2}\
+.section .partition{stroke:var(--ink);stroke-width:2}\
+.section .old.edge{stroke:var(--rule)}.section .old.fill{stroke:var(--old)}\
+.section rect.grille{fill:var(--paper);stroke:var(--quiet);stroke-width:1.1}\
+.section rect.machine{fill:var(--paper);stroke:var(--ink);stroke-width:2}\
+.section .part{fill:var(--paper);stroke:var(--ink);stroke-width:1.2}\
+.section .core{fill:var(--paper);stroke:var(--ink);stroke-width:1.4}\
+.section .plates{stroke:var(--quiet);stroke-width:.6}\
+.section .fine{stroke:var(--ink);stroke-width:.7}\
+.section .halo,.section .fill{stroke:var(--paper)}\
+.section .halo,.section .edge,.section .fill,.section .air{stroke-linejoin:round}\
+.section .edge.outdoor,.section .air.outdoor,.section .shaft.outdoor,.section .helix.outdoor,.section .own.outdoor{stroke:var(--outdoor)}\
+.section .edge.supply,.section .air.supply,.section .shaft.supply,.section .helix.supply,.section .own.supply{stroke:var(--supply)}\
+.section .edge.extract,.section .air.extract,.section .shaft.extract,.section .helix.extract,.section .own.extract{stroke:var(--extract)}\
+.section .edge.exhaust,.section .air.exhaust,.section .shaft.exhaust,.section .helix.exhaust,.section .own.exhaust{stroke:var(--exhaust)}\
+.section .head.outdoor{fill:var(--outdoor)}.section .head.supply{fill:var(--supply)}\
+.section .head.extract{fill:var(--extract)}.section .head.exhaust{fill:var(--exhaust)}\
+.section .head.plain{fill:var(--quiet)}.section .shaft.plain{stroke:var(--quiet)}\
+.section .helix{stroke-width:.6;opacity:.75}\
+.section .air{stroke-width:1.9}\
+.section .air.outdoor{stroke-dasharray:13 6}\
+.section .air.extract{stroke-dasharray:.1 5;stroke-linecap:round;stroke-width:2.6}\
+.section .air.exhaust{stroke-dasharray:9 4 1.6 4}\
+.section rect.own{fill:var(--paper);stroke-width:1.6}\
+.section .blade{stroke:var(--ink);stroke-width:2.4}.section .pivot{fill:var(--ink)}\
+.section .loop{stroke:var(--warn);stroke-width:2.6}.section .head.loop{fill:var(--warn);stroke:none}\
+.section .shaft{stroke-linecap:butt}\
+.section .leader{stroke:var(--quiet);stroke-width:.7}.section circle.dot{fill:var(--quiet)}\
+.section .bar{stroke:var(--ink);stroke-width:2.4}";
