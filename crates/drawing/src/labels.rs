@@ -179,7 +179,11 @@ impl Sheet {
         rect.left >= self.left
             && rect.right <= self.right
             && rect.lower <= self.lower
-            && !self.boxes.iter().chain(&self.labels).any(|other| other.overlaps(&room))
+            && !self
+                .boxes
+                .iter()
+                .chain(&self.labels)
+                .any(|other| other.overlaps(&room))
             && !self.lines.iter().any(|[from, to]| room.crossed(*from, *to))
     }
 

@@ -36,7 +36,11 @@ fn duct(ends: Vec<End>, velocity: f64) -> Duct {
         damper: Some(35.0),
         port: figure("−0.135 inWC", "", "−33.7 Pa"),
         ends,
-        wrong: if velocity < 0.0 { "Runs backward.".into() } else { String::new() },
+        wrong: if velocity < 0.0 {
+            "Runs backward.".into()
+        } else {
+            String::new()
+        },
     }
 }
 
@@ -92,7 +96,6 @@ fn section() -> Section {
             words: "at high".into(),
             spot: "mechanical room".into(),
             fans_after_core: true,
-            runs: true,
         },
         ducts: [
             duct(vec![end("north intake", hood(1.5))], 3.0),
@@ -126,7 +129,10 @@ fn sound(drawing: &Drawing) -> Result<(), TestCaseError> {
     prop_assert!(!drawing.svg.contains("NaN") && !drawing.svg.contains("inf\""));
     let [wide, high] = sheet(drawing);
     for (index, one) in drawing.labels.iter().enumerate() {
-        prop_assert!(one.left >= 0.0 && one.right <= wide + 0.1, "{one:?} on {wide}");
+        prop_assert!(
+            one.left >= 0.0 && one.right <= wide + 0.1,
+            "{one:?} on {wide}"
+        );
         prop_assert!(one.upper >= 0.0 && one.lower <= high, "{one:?} on {high}");
         for other in &drawing.labels[..index] {
             prop_assert!(!one.overlaps(other), "{one:?} {other:?}");
@@ -134,7 +140,10 @@ fn sound(drawing: &Drawing) -> Result<(), TestCaseError> {
     }
     for [from, to] in &drawing.leaders {
         for [x, y] in [from, to] {
-            prop_assert!((0.0..=wide).contains(x) && (0.0..=high).contains(y), "{x} {y} on {wide} {high}");
+            prop_assert!(
+                (0.0..=wide).contains(x) && (0.0..=high).contains(y),
+                "{x} {y} on {wide} {high}"
+            );
         }
     }
     Ok(())
@@ -188,7 +197,7 @@ fn air_that_runs_backward_is_drawn_backward() {
         let data = &svg[..place];
         let start = data.rfind("d=\"M").expect("a path") + 4;
         let mut numbers = data[start..]
-            .split(|character: char| character == 'L' || character == ' ')
+            .split(['L', ' '])
             .map(|number| number.trim_end_matches(['Z', '"']).parse::<f64>());
         let mut next = || numbers.next().expect("a number").expect("a number");
         [next(), next()]
@@ -206,7 +215,9 @@ fn a_faster_air_has_a_longer_arrow() {
         let place = svg.rfind("class=\"shaft exhaust\"").expect("an arrow");
         let start = svg[..place].rfind("d=\"M").expect("a path") + 4;
         let numbers: Vec<f64> = svg[start..place]
-            .split(|character: char| !character.is_ascii_digit() && character != '.' && character != '-')
+            .split(|character: char| {
+                !character.is_ascii_digit() && character != '.' && character != '-'
+            })
             .filter_map(|number| number.parse().ok())
             .collect();
         (numbers[2] - numbers[0]).hypot(numbers[3] - numbers[1])
@@ -219,12 +230,16 @@ fn names_cannot_break_out() {
     let mut it = section();
     it.job = "<script>alert(\"1\")</script> & co".into();
     it.zones[0].name = "</text><script/>".into();
-    it.unit.name = "an <unreasonably> long name of a ventilator that never ends & never fits".into();
+    it.unit.name =
+        "an <unreasonably> long name of a ventilator that never ends & never fits".into();
     for format in [Format::Wide, Format::Narrow] {
         let drawing = it.draw(format);
         sound(&drawing).expect("a sound drawing");
         let tree = roxmltree::Document::parse(&drawing.svg).expect("sound XML");
-        assert!(tree.descendants().all(|node| node.tag_name().name() != "script"));
+        assert!(
+            tree.descendants()
+                .all(|node| node.tag_name().name() != "script")
+        );
     }
 }
 
@@ -233,9 +248,15 @@ const PLACES: [Place; 4] = [Place::Storey, Place::Below, Place::Attic, Place::Ga
 fn any_end(zones: usize) -> impl Strategy<Value = EndKind> {
     prop_oneof![
         (0..zones).prop_map(|zone| EndKind::Grille { zone }),
-        (any::<bool>(), 0.5..12.0f64, any::<bool>()).prop_map(|(on_supply, from_fan, facing_downstream)| {
-            EndKind::Tap { on_supply, from_fan, facing_downstream }
-        }),
+        (any::<bool>(), 0.5..12.0f64, any::<bool>()).prop_map(
+            |(on_supply, from_fan, facing_downstream)| {
+                EndKind::Tap {
+                    on_supply,
+                    from_fan,
+                    facing_downstream,
+                }
+            }
+        ),
     ]
 }
 
@@ -298,7 +319,7 @@ prop_compose! {
 
 proptest! {
     #![proptest_config(ProptestConfig {
-        cases: 60,
+        cases: 120,
         failure_persistence: None,
         ..ProptestConfig::default()
     })]

@@ -19,13 +19,7 @@ const SHORT_CIRCUIT: f64 = 0.10;
 const STANDARD_DENSITY: f64 = 1.204;
 
 /// The section of a house with a plan in one operating case, which `case` tells in words.
-pub fn section(
-    job: &Job,
-    plan: &Plan,
-    report: &CaseReport,
-    case: &str,
-    system: System,
-) -> Section {
+pub fn section(job: &Job, plan: &Plan, report: &CaseReport, case: &str, system: System) -> Section {
     let pencil = Pencil {
         job,
         plan,
@@ -75,14 +69,13 @@ impl Pencil<'_> {
                 level: zone.level,
                 height: zone.height,
                 area: zone.floor_area,
-                pressure: pressures
-                    .iter()
-                    .find(|(known, _)| *known == index)
-                    .map(|&(_, pressure)| Figure {
+                pressure: pressures.iter().find(|(known, _)| *known == index).map(
+                    |&(_, pressure)| Figure {
                         first: format!("{} Pa", signed(pressure, 1)),
                         spread: String::new(),
                         second: String::new(),
-                    }),
+                    },
+                ),
                 served: [
                     handler && zone.supply_share > 0.0,
                     handler && zone.return_share > 0.0,
@@ -116,7 +109,10 @@ impl Pencil<'_> {
     /// Velocities beside the blower, between taps and beyond them.
     fn trunk(&self, path: &model::Path, side: Side) -> Trunk {
         let flows = &self.report.flows;
-        let section = path.segments.first().map_or(path.section, |first| first.section);
+        let section = path
+            .segments
+            .first()
+            .map_or(path.section, |first| first.section);
         // Distance from the blower and what the tap adds to the flow toward the blower, or away from
         // it, on its far side.
         let mut taps: Vec<(f64, f64)> = Vec::new();
@@ -172,7 +168,6 @@ impl Pencil<'_> {
                 spot.name.clone()
             },
             fans_after_core: unit.fans_after_core,
-            runs: setting != Setting::Off,
         }
     }
 
@@ -226,7 +221,9 @@ impl Pencil<'_> {
             (Stream::Outdoor, true) => "Runs backward: house air leaves through the intake.",
             (Stream::Exhaust, true) => "Runs backward: outdoor air enters through the exhaust.",
             (Stream::Supply | Stream::Extract, true) => "Runs backward.",
-            (Stream::Outdoor, false) if stands => "Outdoor air is drawn in through the standing unit.",
+            (Stream::Outdoor, false) if stands => {
+                "Outdoor air is drawn in through the standing unit."
+            }
             (Stream::Exhaust, false) if stands => "House air leaves through the standing unit.",
             _ => "",
         }
@@ -330,7 +327,9 @@ impl Pencil<'_> {
         }
         let against = match &self.job.air_handler {
             Some(handler) => self.job.zones[handler.zone].name.as_str(),
-            None => self.job.zones[self.job.spots[self.plan.spot].zone].name.as_str(),
+            None => self.job.zones[self.job.spots[self.plan.spot].zone]
+                .name
+                .as_str(),
         };
         notes.push(format!(
             "Pressures in ducts are against {against}, those of rooms against outdoors at grade. Flows are at standard \
@@ -361,7 +360,11 @@ impl Pencil<'_> {
     fn pressure(&self, pascals: f64) -> Figure {
         let write = |system: System| {
             let unit = Pressure::from_si(pascals).shown_in(system);
-            format!("{} {}", signed(unit.from_si(pascals), unit.decimals), unit.symbol)
+            format!(
+                "{} {}",
+                signed(unit.from_si(pascals), unit.decimals),
+                unit.symbol
+            )
         };
         Figure {
             first: write(self.system),

@@ -196,9 +196,7 @@ impl<'a> Builder<'a> {
             .iter()
             .map(|duct| sound(duct.size))
             .fold(0.05, f64::max);
-        let scale = (5.4 * em)
-            .min(3.2 * em / largest)
-            .min(1.3 * em / thickest);
+        let scale = (5.4 * em).min(3.2 * em / largest).min(1.3 * em / thickest);
         Self {
             it,
             format,
@@ -284,9 +282,7 @@ impl<'a> Builder<'a> {
         let mut groups: Vec<Vec<usize>> = Vec::new();
         for zone in storeys {
             match groups.last_mut() {
-                Some(group)
-                    if sound(zones[zone].level) - sound(zones[group[0]].level) < 1.2 =>
-                {
+                Some(group) if sound(zones[zone].level) - sound(zones[group[0]].level) < 1.2 => {
                     group.push(zone);
                 }
                 _ => groups.push(vec![zone]),
@@ -297,7 +293,8 @@ impl<'a> Builder<'a> {
         }
         let row = |members: Vec<usize>| {
             let low = |zone: &usize| sound(zones[*zone].level);
-            let high = |zone: &usize| sound(zones[*zone].level) + sound(zones[*zone].height).max(0.3);
+            let high =
+                |zone: &usize| sound(zones[*zone].level) + sound(zones[*zone].height).max(0.3);
             Row {
                 low: members.iter().map(low).fold(f64::INFINITY, f64::min),
                 high: members.iter().map(high).fold(f64::NEG_INFINITY, f64::max),
@@ -314,12 +311,19 @@ impl<'a> Builder<'a> {
                 rows.insert(0, row(members));
             }
         }
-        let beside = self.garages.first().map_or(0.0, |zone| sound(zones[*zone].level));
+        let beside = self
+            .garages
+            .first()
+            .map_or(0.0, |zone| sound(zones[*zone].level));
         self.ground = (0..rows.len())
             .min_by(|one, other| {
                 let away = |index: usize| {
                     let place = rows[index].zones.first().map(|zone| zones[*zone].place);
-                    let odd = if place == Some(Place::Storey) { 0.0 } else { 100.0 };
+                    let odd = if place == Some(Place::Storey) {
+                        0.0
+                    } else {
+                        100.0
+                    };
                     (rows[index].low - beside).abs() + odd
                 };
                 away(*one).total_cmp(&away(*other))
@@ -344,7 +348,10 @@ impl<'a> Builder<'a> {
             let air = if self.narrow() { 4.8 } else { 4.6 } + 1.9 * own as f64;
             let handler = handler_row == Some(index);
             if unit && handler {
-                height = height.max((air + self.sizes().unit[1] + self.between() + self.sizes().handler[1] + BELOW) * e);
+                height = height.max(
+                    (air + self.sizes().unit[1] + self.between() + self.sizes().handler[1] + BELOW)
+                        * e,
+                );
             } else if unit {
                 height = height.max((air + self.sizes().unit[1] + self.under()) * e);
             } else if handler {
@@ -392,7 +399,11 @@ impl<'a> Builder<'a> {
 
     /// From the unit to the first lane: room for the pressures at its ports.
     fn lane_gap(&self) -> f64 {
-        if self.narrow() { 2.2 * self.em } else { 8.4 * self.em }
+        if self.narrow() {
+            2.2 * self.em
+        } else {
+            8.4 * self.em
+        }
     }
 
     /// From the first lane to the second: room for the flow in the first, if there are two.
@@ -408,7 +419,11 @@ impl<'a> Builder<'a> {
 
     /// From the wall to the unit: risers, and the pressures at its ports.
     fn riser_space(&self) -> f64 {
-        if self.narrow() { 4.6 * self.em } else { 10.4 * self.em }
+        if self.narrow() {
+            4.6 * self.em
+        } else {
+            10.4 * self.em
+        }
     }
 
     fn row_of(&self, zone: usize) -> usize {
@@ -437,7 +452,11 @@ impl<'a> Builder<'a> {
         }
         if unit || handler {
             let beside = if narrow { 1.4 } else { 7.4 };
-            let wide = if unit { self.riser_space() + (self.sizes().unit[0] + beside) * e } else { (self.sizes().handler[0] + 3.0) * e };
+            let wide = if unit {
+                self.riser_space() + (self.sizes().unit[0] + beside) * e
+            } else {
+                (self.sizes().handler[0] + 3.0) * e
+            };
             let wall = outdoors + wide;
             self.garage = Some([outdoors, wall]);
             self.main = [wall, right];
@@ -456,7 +475,9 @@ impl<'a> Builder<'a> {
         let beside = self.handler_row() == Some(unit_row)
             && self.handler_zone != Some(self.unit_zone)
             && !self.garages.contains(&self.unit_zone)
-            && self.handler_zone.is_some_and(|zone| !self.garages.contains(&zone));
+            && self
+                .handler_zone
+                .is_some_and(|zone| !self.garages.contains(&zone));
         let mut reach = if self.garages.contains(&self.unit_zone) {
             self.main[0] + (1.4 + sizes.handler[0]) * e
         } else {
@@ -467,8 +488,15 @@ impl<'a> Builder<'a> {
             reach = self.unit_left() + (sizes.unit[0] + gap + 1.4 + sizes.handler[0]) * e;
         }
         let lanes = reach + self.lane_gap() + self.lane_space();
-        let others = self.rows.iter().map(|row| row.zones.len()).max().unwrap_or(1).saturating_sub(1);
-        let served = self.handler_zone.is_some() && self.it.zones.iter().any(|zone| zone.served != [false; 2]);
+        let others = self
+            .rows
+            .iter()
+            .map(|row| row.zones.len())
+            .max()
+            .unwrap_or(1)
+            .saturating_sub(1);
+        let served = self.handler_zone.is_some()
+            && self.it.zones.iter().any(|zone| zone.served != [false; 2]);
         let branches = if !served {
             3.0
         } else if others == 0 {
@@ -534,7 +562,8 @@ impl<'a> Builder<'a> {
         let [left, right] = self.main;
         let unit_right = self.unit_left() + self.sizes().unit[0] * e;
         // The lanes end about here.
-        let reach = self.lane_gap() + self.lane_space() + if self.narrow() { 2.0 * e } else { 7.0 * e };
+        let reach =
+            self.lane_gap() + self.lane_space() + if self.narrow() { 2.0 * e } else { 7.0 * e };
         let lanes = |from: f64| from + reach;
         for index in 0..self.rows.len() {
             let Row {
@@ -564,11 +593,19 @@ impl<'a> Builder<'a> {
                 if place == 0 && both {
                     to = unit_right + if self.narrow() { 1.2 } else { 7.2 } * e;
                 } else if place == 0 || place == 1 && both {
-                    let reach = if both { from + (1.4 + self.sizes().handler[0]) * e } else { unit_right };
+                    let reach = if both {
+                        from + (1.4 + self.sizes().handler[0]) * e
+                    } else {
+                        unit_right
+                    };
                     to = to.max(lanes(reach));
                 }
                 let to = to.max(from + least).min(right - least * after as f64);
-                let to = if after == 0 { right } else { to.max(from + 0.5 * e) };
+                let to = if after == 0 {
+                    right
+                } else {
+                    to.max(from + 0.5 * e)
+                };
                 rooms[*zone] = Box4 {
                     left: from,
                     upper: top,
@@ -627,7 +664,11 @@ impl<'a> Builder<'a> {
             return row.bottom - part * (row.bottom - row.top);
         }
         let highest = self.rows.first().is_some_and(|first| first.top >= row.top);
-        let over = if highest { (level - row.high) * per } else { 0.0 };
+        let over = if highest {
+            (level - row.high) * per
+        } else {
+            0.0
+        };
         row.top - over.min(3.0 * self.em)
     }
 
@@ -699,7 +740,11 @@ impl<'a> Builder<'a> {
             let box_ = handler?;
             let trunk = self.it.handler.as_ref()?.trunks[index];
             let half = (sound(trunk.size) * self.scale / 2.0).clamp(0.35 * e, 1.7 * e);
-            let y = if index == 0 { box_.upper + 2.5 * e } else { box_.lower - 2.5 * e };
+            let y = if index == 0 {
+                box_.upper + 2.5 * e
+            } else {
+                box_.lower - 2.5 * e
+            };
             Some(TrunkLine {
                 y,
                 half,
@@ -721,7 +766,8 @@ impl<'a> Builder<'a> {
         let peak = self.roof_height();
         let out = 1.0 * e;
         let slope = peak / ((right - left) / 2.0);
-        let beside = |at: f64| self.garage.is_some_and(|garage| garage.contains(&at)) && self.ground == 0;
+        let beside =
+            |at: f64| self.garage.is_some_and(|garage| garage.contains(&at)) && self.ground == 0;
         let eaves = |at: f64| if beside(at) { 0.0 } else { out };
         Layout {
             em: e,
@@ -816,11 +862,19 @@ impl<'a> Builder<'a> {
             let upper = (stream == Stream::Extract) == upright;
             let port = [
                 unit.right,
-                if upper { unit.upper + self.sizes().port * e } else { unit.lower - self.sizes().port * e },
+                if upper {
+                    unit.upper + self.sizes().port * e
+                } else {
+                    unit.lower - self.sizes().port * e
+                },
             ];
             let half = self.duct(stream) / 2.0;
             let lane_of = |up: bool| {
-                let outer = if up { both_up && !upper } else { both_down && upper };
+                let outer = if up {
+                    both_up && !upper
+                } else {
+                    both_down && upper
+                };
                 self.lanes[usize::from(outer)]
             };
             // Nearest first, so that each row has one height for its branch.
@@ -874,11 +928,17 @@ impl<'a> Builder<'a> {
                             }
                         };
                         let inner = (lane - self.lanes[0]).abs() < 1.0 && (both_up || both_down);
-                        let prefer = if inner { lane - 3.6 * e } else { lane + 3.2 * e };
+                        let prefer = if inner {
+                            lane - 3.6 * e
+                        } else {
+                            lane + 3.2 * e
+                        };
                         let range = [room.left + 1.2 * e, room.right - 1.2 * e];
                         let drop = y + half + 1.1 * e;
                         self.slots.take(lane, half, [port[1], y]);
-                        let x = self.slots.find(range, prefer, half, [y, drop + 2.0 * e], 1.2 * e);
+                        let x = self
+                            .slots
+                            .find(range, prefer, half, [y, drop + 2.0 * e], 1.2 * e);
                         line.extend([[lane, port[1]], [lane, y], [x, y], [x, drop]]);
                         ends.push([x, drop]);
                     }
@@ -928,7 +988,10 @@ impl<'a> Builder<'a> {
         } else {
             [Stream::Exhaust, Stream::Outdoor]
         };
-        let ports = [unit.upper + self.sizes().port * e, unit.lower - self.sizes().port * e];
+        let ports = [
+            unit.upper + self.sizes().port * e,
+            unit.lower - self.sizes().port * e,
+        ];
         let thick = self.duct(Stream::Outdoor).max(self.duct(Stream::Exhaust));
         let apart = if self.it.one_hood {
             thick + 0.5 * e
@@ -940,9 +1003,8 @@ impl<'a> Builder<'a> {
         let wish = order.map(|stream| self.y_of(height(stream)));
         let row = &self.rows[self.row_of(self.unit_zone)];
         let inside = |y: f64| y >= row.top && y <= row.bottom;
-        let straight = wish.into_iter().all(inside)
-            && ports[1] + thick < grade - 0.5 * e
-            && !self.it.one_hood;
+        let straight =
+            wish.into_iter().all(inside) && ports[1] + thick < grade - 0.5 * e && !self.it.one_hood;
         let ys = if straight {
             ports
         } else {
@@ -1037,7 +1099,12 @@ impl<'a> Builder<'a> {
         let half = 0.42 * e;
         for (index, trunk) in trunks.iter_mut().enumerate() {
             let supply = index == 1;
-            let mut reach = trunk.taps.into_iter().flatten().fold(handler.right, f64::max) + 1.2 * e;
+            let mut reach = trunk
+                .taps
+                .into_iter()
+                .flatten()
+                .fold(handler.right, f64::max)
+                + 1.2 * e;
             // The farthest first: what lies on its way opens to its side.
             let away = |zone: usize| self.row_of(zone).abs_diff(own);
             let mut served: Vec<usize> = (0..rooms.len())
@@ -1117,7 +1184,9 @@ impl<'a> Builder<'a> {
                     reach = reach.max(x + 0.8 * e);
                 }
             }
-            trunk.to = reach.min(self.main[1] - 0.3 * e).max(handler.right + 1.0 * e);
+            trunk.to = reach
+                .min(self.main[1] - 0.3 * e)
+                .max(handler.right + 1.0 * e);
         }
         stubs
     }

@@ -145,8 +145,6 @@ pub struct Unit {
     pub spot: String,
     /// Its fans stand behind the core, otherwise before it.
     pub fans_after_core: bool,
-    /// It runs.
-    pub runs: bool,
 }
 
 /// The far end of a duct.

@@ -64,7 +64,11 @@ struct Pen<'a> {
 /// Draws a sheet.
 pub fn draw(it: &Section, format: Format) -> Drawing {
     let lay = Layout::new(it, format);
-    let sheet = Sheet::new(3.0, lay.width - 3.0, lay.lower.max(lay.grade) + 1.0 * lay.em);
+    let sheet = Sheet::new(
+        3.0,
+        lay.width - 3.0,
+        lay.lower.max(lay.grade) + 1.0 * lay.em,
+    );
     let mut pen = Pen {
         it,
         narrow: format == Format::Narrow,
@@ -80,7 +84,7 @@ pub fn draw(it: &Section, format: Format) -> Drawing {
     };
     pen.house();
     pen.existing();
-    pen.ventilator();
+    pen.reserve();
     for stream in Stream::ALL {
         pen.duct(stream);
     }
@@ -116,10 +120,11 @@ impl Pen<'_> {
         let e = self.e();
         let lay = self.lay.clone();
         self.earth(&lay);
-        self.back.path(&[lay.roof.clone()], false, "cut", "");
+        self.back
+            .path(std::slice::from_ref(&lay.roof), false, "cut", "");
         self.lines(&lay.roof);
         for shed in &lay.shed {
-            self.back.path(&[shed.clone()], false, "cut", "");
+            self.back.path(std::slice::from_ref(shed), false, "cut", "");
             self.lines(shed);
         }
         for [from, to] in &lay.partitions {
@@ -144,7 +149,8 @@ impl Pen<'_> {
         }
         if let Some([x, y]) = lay.break_at {
             let half = 0.7 * e;
-            self.back.rectangle([x - half, y - half, 2.0 * half, 2.0 * half], "paper");
+            self.back
+                .rectangle([x - half, y - half, 2.0 * half, 2.0 * half], "paper");
             let zigzag = vec![
                 [x, y - half],
                 [x - 0.5 * half, y - 0.2 * half],
@@ -152,7 +158,8 @@ impl Pen<'_> {
                 [x, y + half],
             ];
             self.back.path(&[zigzag], false, "wire", "");
-            self.sheet.thing(Box4::around([x, y], 1.2 * half, 2.0 * half));
+            self.sheet
+                .thing(Box4::around([x, y], 1.2 * half, 2.0 * half));
         }
     }
 
@@ -200,7 +207,8 @@ impl Pen<'_> {
         for body in &bodies {
             if body.lower < lay.grade - 1.0 {
                 // The floor lies above the ground.
-                self.back.line([body.left, lay.grade], [body.right, lay.grade], "ground");
+                self.back
+                    .line([body.left, lay.grade], [body.right, lay.grade], "ground");
                 for x in [body.left, body.right] {
                     self.back.line([x, body.lower], [x, lay.grade], "cut");
                     self.sheet.line([x, body.lower], [x, lay.grade]);
@@ -234,25 +242,40 @@ impl Pen<'_> {
         let tail = [x - along * long / 2.0, y - up * long / 2.0];
         let head = (1.6 * thick).min(0.6 * long);
         let neck = [tip[0] - along * head, tip[1] - up * head];
-        let wing = |side: f64| [neck[0] - side * up * thick * 0.75, neck[1] + side * along * thick * 0.75];
+        let wing = |side: f64| {
+            [
+                neck[0] - side * up * thick * 0.75,
+                neck[1] + side * along * thick * 0.75,
+            ]
+        };
         self.back.path(
             &[vec![tail, neck]],
             false,
             &format!("shaft {class}"),
             &format!("stroke-width=\"{}\"", number((0.5 * thick).max(1.6))),
         );
-        self.back
-            .path(&[vec![tip, wing(1.0), wing(-1.0)]], true, &format!("head {class}"), "");
+        self.back.path(
+            &[vec![tip, wing(1.0), wing(-1.0)]],
+            true,
+            &format!("head {class}"),
+            "",
+        );
     }
 
     /// Length of an arrow on a stretch of this length; none if the air stands still there.
     fn arrow_length(&self, velocity: f64, stretch: f64) -> Option<f64> {
         let e = self.e();
-        let speed = if velocity.is_finite() { velocity.abs() } else { 0.0 };
+        let speed = if velocity.is_finite() {
+            velocity.abs()
+        } else {
+            0.0
+        };
         if speed < 0.01 {
             return None;
         }
-        let long = ((0.9 + 0.62 * speed) * e).min(5.5 * e).min(stretch - 0.3 * e);
+        let long = ((0.9 + 0.62 * speed) * e)
+            .min(5.5 * e)
+            .min(stretch - 0.3 * e);
         (long > 0.7 * e).then_some(long)
     }
 
@@ -267,7 +290,11 @@ impl Pen<'_> {
         let stubs = self.lay.stubs.clone();
         for (index, trunk) in trunks.iter().enumerate() {
             let supply = index == 1;
-            let own: Vec<Stub> = stubs.iter().copied().filter(|stub| stub.supply == supply).collect();
+            let own: Vec<Stub> = stubs
+                .iter()
+                .copied()
+                .filter(|stub| stub.supply == supply)
+                .collect();
             self.trunk(trunk, &own);
             for stub in &own {
                 self.register(stub, handler.runs);
@@ -285,10 +312,15 @@ impl Pen<'_> {
                     _ => speeds[1],
                 };
                 let (from, to) = self.clear_stretch(trunk, [marks[place], marks[place + 1]]);
-                let looped = !self.it.short_circuit.is_empty() && place + 1 < stretches && place > 0;
+                let looped =
+                    !self.it.short_circuit.is_empty() && place + 1 < stretches && place > 0;
                 let room = to - from - 1.0 * e;
                 if let (Some(long), false) = (self.arrow_length(speed, room), looped) {
-                    let toward = if speed < 0.0 { [-toward[0], 0.0] } else { toward };
+                    let toward = if speed < 0.0 {
+                        [-toward[0], 0.0]
+                    } else {
+                        toward
+                    };
                     let at = [(from + to) / 2.0, trunk.y];
                     self.arrow(at, toward, long, 0.42 * e, "plain");
                 }
@@ -362,14 +394,24 @@ impl Pen<'_> {
         let [from, to] = stub.line;
         let [along, up] = direction(from, to);
         let (long, thin) = (1.5 * e, 0.4 * e);
-        let (wide, high) = if stub.side { (thin, long) } else { (long, thin) };
-        self.back
-            .rectangle([to[0] - wide / 2.0, to[1] - high / 2.0, wide, high], "grille");
+        let (wide, high) = if stub.side {
+            (thin, long)
+        } else {
+            (long, thin)
+        };
+        self.back.rectangle(
+            [to[0] - wide / 2.0, to[1] - high / 2.0, wide, high],
+            "grille",
+        );
         let mut reach = 0.4 * e;
         if runs && !(stub.side && self.narrow) {
             reach = 1.9 * e;
             let at = [to[0] + along * 1.15 * e, to[1] + up * 1.15 * e];
-            let toward = if stub.supply { [along, up] } else { [-along, -up] };
+            let toward = if stub.supply {
+                [along, up]
+            } else {
+                [-along, -up]
+            };
             self.arrow(at, toward, 1.2 * e, 0.36 * e, "plain");
         }
         let tip = [to[0] + along * reach, to[1] + up * reach];
@@ -379,11 +421,18 @@ impl Pen<'_> {
     fn handler_box(&mut self, rect: Box4, trunks: [TrunkLine; 2]) {
         let e = self.e();
         let svg = &mut self.back;
-        svg.rectangle([rect.left, rect.upper, rect.width(), rect.height()], "machine");
+        svg.rectangle(
+            [rect.left, rect.upper, rect.width(), rect.height()],
+            "machine",
+        );
         let [x, y] = rect.centre();
         // Two plenums, the blower in the wall between them.
         for side in [-1.0, 1.0] {
-            svg.line([x + side * 1.15 * e, y], [if side < 0.0 { rect.left } else { rect.right }, y], "fine");
+            svg.line(
+                [x + side * 1.15 * e, y],
+                [if side < 0.0 { rect.left } else { rect.right }, y],
+                "fine",
+            );
         }
         // Filter where the return comes in.
         let [back, _] = trunks;
@@ -414,7 +463,9 @@ impl Pen<'_> {
     fn filter(&mut self, rect: Box4) {
         let svg = &mut self.back;
         svg.rectangle([rect.left, rect.upper, rect.width(), rect.height()], "part");
-        let count = (rect.height() / rect.width().max(1.0)).ceil().clamp(3.0, 12.0) as usize;
+        let count = (rect.height() / rect.width().max(1.0))
+            .ceil()
+            .clamp(3.0, 12.0) as usize;
         let pleats: Vec<Point> = (0..=count)
             .map(|step| {
                 let y = rect.upper + rect.height() * step as f64 / count as f64;
@@ -449,8 +500,8 @@ impl Pen<'_> {
         (size * self.lay.scale).max(0.3 * self.e())
     }
 
-    /// Nothing but the ground behind the unit, so that ducts end at its wall.
-    fn ventilator(&mut self) {
+    /// Keeps texts off the unit and the hoods, which are drawn over the ducts.
+    fn reserve(&mut self) {
         self.sheet.thing(self.lay.unit);
         for hood in self.lay.hoods.clone() {
             self.sheet.thing(hood);
@@ -468,7 +519,8 @@ impl Pen<'_> {
             .open("g", &format!("class=\"duct {class}\" data-air=\"{class}\""));
         for (name, wide) in [("halo", size + 5.0), ("edge", size), ("fill", size - 3.4)] {
             let more = format!("stroke-width=\"{}\"", number(wide.max(1.0)));
-            self.back.path(&route.lines, false, &format!("{name} {class}"), &more);
+            self.back
+                .path(&route.lines, false, &format!("{name} {class}"), &more);
         }
         if it.flexible {
             let mut helix = Vec::new();
@@ -477,7 +529,8 @@ impl Pen<'_> {
             }
             self.back.path(&helix, false, &format!("helix {class}"), "");
         }
-        self.back.path(&route.lines, false, &format!("air {class}"), "");
+        self.back
+            .path(&route.lines, false, &format!("air {class}"), "");
         for line in &route.lines {
             for pair in line.windows(2) {
                 self.thing(pair[0], pair[1], size / 2.0);
@@ -495,8 +548,18 @@ impl Pen<'_> {
                     continue;
                 }
                 if let Some(long) = self.arrow_length(it.velocity, distance(from, to) - 0.4 * e) {
-                    let toward = if it.velocity < 0.0 { direction(to, from) } else { direction(from, to) };
-                    self.arrow(at, toward, long, (0.62 * size).clamp(0.3 * e, 0.62 * e), class);
+                    let toward = if it.velocity < 0.0 {
+                        direction(to, from)
+                    } else {
+                        direction(from, to)
+                    };
+                    self.arrow(
+                        at,
+                        toward,
+                        long,
+                        (0.62 * size).clamp(0.3 * e, 0.62 * e),
+                        class,
+                    );
                     done.push(at);
                 }
             }
@@ -507,8 +570,10 @@ impl Pen<'_> {
 
     /// The longest stretch of a line; of equally long ones the first.
     fn arrow_places(&self, line: &[Point], route: &Route) -> Vec<(Point, Point)> {
-        let mut stretches: Vec<(Point, Point)> = line.windows(2).map(|pair| (pair[0], pair[1])).collect();
-        stretches.sort_by(|one, other| distance(other.0, other.1).total_cmp(&distance(one.0, one.1)));
+        let mut stretches: Vec<(Point, Point)> =
+            line.windows(2).map(|pair| (pair[0], pair[1])).collect();
+        stretches
+            .sort_by(|one, other| distance(other.0, other.1).total_cmp(&distance(one.0, one.1)));
         stretches.truncate(if route.lines.len() > 1 { 2 } else { 1 });
         stretches
     }
@@ -522,11 +587,21 @@ impl Pen<'_> {
             let [along, up] = direction(pair[0], pair[1]);
             let count = ((long - 2.0 * half) / step).floor().max(0.0) as usize;
             for index in 0..count.min(400) {
-                let at = between(pair[0], pair[1], (half + step * (index as f64 + 0.5)) / long.max(1e-9));
+                let at = between(
+                    pair[0],
+                    pair[1],
+                    (half + step * (index as f64 + 0.5)) / long.max(1e-9),
+                );
                 let lean = 0.14 * self.e();
                 turns.push(vec![
-                    [at[0] - up * half - along * lean, at[1] + along * half - up * lean],
-                    [at[0] + up * half + along * lean, at[1] - along * half + up * lean],
+                    [
+                        at[0] - up * half - along * lean,
+                        at[1] + along * half - up * lean,
+                    ],
+                    [
+                        at[0] + up * half + along * lean,
+                        at[1] - along * half + up * lean,
+                    ],
                 ]);
             }
         }
@@ -541,7 +616,11 @@ impl Pen<'_> {
     fn damper(&mut self, route: &Route, angle: f64, size: f64) {
         let e = self.e();
         let [x, y] = self.damper_at(route);
-        let angle = if angle.is_finite() { angle.clamp(0.0, 90.0) } else { 0.0 };
+        let angle = if angle.is_finite() {
+            angle.clamp(0.0, 90.0)
+        } else {
+            0.0
+        };
         let (sine, cosine) = angle.to_radians().sin_cos();
         let half = size / 2.0 - 0.6;
         self.back.line(
@@ -595,7 +674,11 @@ impl Pen<'_> {
             return;
         }
         for (end, at) in it.ends.iter().zip(&route.ends) {
-            let mut lines = vec![Line::new(self.cut(&end.name, 19.0), "word", if self.narrow { SMALL } else { 1.0 })];
+            let mut lines = vec![Line::new(
+                self.cut(&end.name, 19.0),
+                "word",
+                if self.narrow { SMALL } else { 1.0 },
+            )];
             let limit = if self.narrow { 7.0 } else { 22.0 };
             for line in wrap(&end.detail, limit).into_iter().take(3) {
                 lines.push(Line::new(cut(&line, 22.0), "quiet", SMALL));
@@ -604,8 +687,10 @@ impl Pen<'_> {
                 EndKind::Grille { .. } => {
                     let half = size / 2.0 + 0.35 * e;
                     let high = 0.5 * e;
-                    self.back
-                        .rectangle([at[0] - half, at[1] - high / 2.0, 2.0 * half, high], &format!("own {class}"));
+                    self.back.rectangle(
+                        [at[0] - half, at[1] - high / 2.0, 2.0 * half, high],
+                        &format!("own {class}"),
+                    );
                     let mut slats = Vec::new();
                     for step in 1..5 {
                         let x = at[0] - half + 2.0 * half * f64::from(step) / 5.0;
@@ -616,7 +701,13 @@ impl Pen<'_> {
                     if let Some(long) = self.arrow_length(it.velocity, 2.4 * e) {
                         let down = (stream == Stream::Supply) == (it.velocity > 0.0);
                         let middle = [at[0], at[1] + 0.5 * e + long / 2.0];
-                        self.arrow(middle, [0.0, if down { 1.0 } else { -1.0 }], long, 0.45 * e, class);
+                        self.arrow(
+                            middle,
+                            [0.0, if down { 1.0 } else { -1.0 }],
+                            long,
+                            0.45 * e,
+                            class,
+                        );
                         reach = 0.6 * e + long;
                     }
                     let target = Box4 {
@@ -640,14 +731,18 @@ impl Pen<'_> {
                 _ => {
                     let target = Box4::around([at[0], at[1]], size, 0.6 * e);
                     let [wide, high] = self.lines_size(&lines);
-                    let (right, left) = (at[0] + size / 2.0 + 0.4 * e, at[0] - size / 2.0 - 0.4 * e - wide);
+                    let (right, left) = (
+                        at[0] + size / 2.0 + 0.4 * e,
+                        at[0] - size / 2.0 - 0.4 * e - wide,
+                    );
                     let on_top = at[1] - 0.4 * e - high;
                     let trunk = self.lay.trunks.and_then(|trunks| {
                         trunks
                             .into_iter()
                             .find(|trunk| (at[1] - trunk.y).abs() <= trunk.half + 1.0)
                     });
-                    let under = trunk.map_or(at[1] + 0.4 * e, |trunk| trunk.y + trunk.half + 0.4 * e);
+                    let under =
+                        trunk.map_or(at[1] + 0.4 * e, |trunk| trunk.y + trunk.half + 0.4 * e);
                     let mut anchors = vec![
                         [right, on_top],
                         [left, on_top],
@@ -682,7 +777,8 @@ impl Pen<'_> {
         let count = (hood.height() / 5.0).floor().clamp(2.0, 9.0) as usize;
         let slats: Vec<Vec<Point>> = (1..count)
             .map(|step| {
-                let y = hood.upper + 0.35 * hood.width()
+                let y = hood.upper
+                    + 0.35 * hood.width()
                     + (hood.height() - 0.35 * hood.width()) * step as f64 / count as f64;
                 vec![[hood.left, y], [hood.left + 0.55 * hood.width(), y]]
             })
@@ -694,12 +790,19 @@ impl Pen<'_> {
     fn unit(&mut self) {
         let e = self.e();
         let rect = self.lay.unit;
-        self.back
-            .rectangle([rect.left, rect.upper, rect.width(), rect.height()], "machine");
+        self.back.rectangle(
+            [rect.left, rect.upper, rect.width(), rect.height()],
+            "machine",
+        );
         let [x, y] = rect.centre();
         let half = 1.75 * e;
-        let ports = [Stream::Outdoor, Stream::Supply, Stream::Extract, Stream::Exhaust]
-            .map(|stream| self.lay.routes[stream as usize].port);
+        let ports = [
+            Stream::Outdoor,
+            Stream::Supply,
+            Stream::Extract,
+            Stream::Exhaust,
+        ]
+        .map(|stream| self.lay.routes[stream as usize].port);
         // The streams through the core, each from its inlet to its outlet.
         for (inlet, outlet) in [
             (Stream::Outdoor, Stream::Supply),
@@ -741,7 +844,11 @@ impl Pen<'_> {
         for stream in [Stream::Outdoor, Stream::Extract] {
             let port = ports[stream as usize];
             let side = if port[0] < x { 1.0 } else { -1.0 };
-            self.filter(Box4::around([port[0] + side * 0.7 * e, port[1]], 0.6 * e, 2.0 * e));
+            self.filter(Box4::around(
+                [port[0] + side * 0.7 * e, port[1]],
+                0.6 * e,
+                2.0 * e,
+            ));
         }
         let fans = if self.it.unit.fans_after_core {
             [(Stream::Supply, 1.15), (Stream::Exhaust, 1.15)]
@@ -784,7 +891,8 @@ impl Pen<'_> {
             }
             _ => vec![from, to],
         };
-        self.back.path(std::slice::from_ref(&line), false, "loop", "");
+        self.back
+            .path(std::slice::from_ref(&line), false, "loop", "");
         if let [.., before, last] = line.as_slice() {
             let toward = direction(*before, *last);
             let at = [last[0] - toward[0] * 0.5 * e, last[1] - toward[1] * 0.5 * e];
@@ -797,7 +905,10 @@ impl Pen<'_> {
         let target = Box4::around(middle, 1.0 * e, 1.6 * e);
         let lines = self.sentence(&self.it.short_circuit);
         let [_, high] = self.lines_size(&lines);
-        let half = self.lay.trunks.map_or(e, |trunks| trunks[0].half.max(trunks[1].half));
+        let half = self
+            .lay
+            .trunks
+            .map_or(e, |trunks| trunks[0].half.max(trunks[1].half));
         let near = line[0][0].min(line[1][0]) + 0.6 * e;
         let beside = self.lay.handler.map_or(near, |rect| rect.right + 0.5 * e);
         let anchors: Vec<Point> = [near, beside]
@@ -872,7 +983,8 @@ impl Pen<'_> {
             let mut best: Option<(f64, Box4)> = None;
             for row in 0..=STEPS {
                 for column in 0..=2 * STEPS {
-                    let x = (room.width() - wide - 1.2 * e).max(0.0) * column as f64 / (2 * STEPS) as f64;
+                    let x = (room.width() - wide - 1.2 * e).max(0.0) * column as f64
+                        / (2 * STEPS) as f64;
                     let y = (room.height() - high - 1.0 * e).max(0.0) * row as f64 / STEPS as f64;
                     let rect = Box4 {
                         left: room.left + 0.6 * e + x,
@@ -917,15 +1029,18 @@ impl Pen<'_> {
         if under {
             let mut lines = vec![line];
             if !spread.is_empty() || !figure.second.is_empty() {
-                lines.push(
-                    Line(Vec::new())
-                        .and(spread, "word", SMALL)
-                        .and(figure.second.clone(), "quiet", SMALL),
-                );
+                lines.push(Line(Vec::new()).and(spread, "word", SMALL).and(
+                    figure.second.clone(),
+                    "quiet",
+                    SMALL,
+                ));
             }
             return lines;
         }
-        vec![line.and(spread, "word", 1.0).and(figure.second.clone(), "quiet", SMALL)]
+        vec![
+            line.and(spread, "word", 1.0)
+                .and(figure.second.clone(), "quiet", SMALL),
+        ]
     }
 
     /// A pressure: small, the other unit under it.
@@ -980,7 +1095,12 @@ impl Pen<'_> {
                 } else {
                     rect.lower - 0.5 * e - high
                 };
-                self.inside(lines, [rect.left + 0.4 * e, upper], wide <= rect.width() - 2.0 * e, rect);
+                self.inside(
+                    lines,
+                    [rect.left + 0.4 * e, upper],
+                    wide <= rect.width() - 2.0 * e,
+                    rect,
+                );
             }
         }
         for stream in Stream::ALL {
@@ -1009,7 +1129,11 @@ impl Pen<'_> {
             }
         }
         lines.extend(self.sentence_in(&duct.wrong, if self.narrow { 6.8 } else { 9.4 }));
-        let [x, y] = self.lay.routes[stream as usize].ends.first().copied().unwrap_or_default();
+        let [x, y] = self.lay.routes[stream as usize]
+            .ends
+            .first()
+            .copied()
+            .unwrap_or_default();
         let half = self.size_of(stream) / 2.0 + 0.5 * e;
         let [_, high] = self.lines_size(&lines);
         let left = 0.5 * e;
@@ -1025,7 +1149,10 @@ impl Pen<'_> {
             Stream::Outdoor => Stream::Exhaust,
             _ => Stream::Outdoor,
         };
-        let there = self.lay.routes[other as usize].ends.first().map_or(y, |end| end[1]);
+        let there = self.lay.routes[other as usize]
+            .ends
+            .first()
+            .map_or(y, |end| end[1]);
         let anchors = if y < there || (there - y).abs() > high + 2.0 * half + e {
             [above, below]
         } else {
@@ -1053,7 +1180,12 @@ impl Pen<'_> {
             } else {
                 unit.lower - 0.4 * e - high
             };
-            self.inside(lines, [left, upper], wide <= unit.width() / 2.0 - 0.4 * e, unit);
+            self.inside(
+                lines,
+                [left, upper],
+                wide <= unit.width() / 2.0 - 0.4 * e,
+                unit,
+            );
             return;
         }
         let inside = if x < unit.centre()[0] {
@@ -1091,7 +1223,10 @@ impl Pen<'_> {
                 anchors.push([left, y - half - 0.4 * e - high]);
             } else {
                 anchors.push([left, y + half + 0.4 * e]);
-                anchors.push([self.lay.unit.right + 1.6 * e - wide, self.lay.unit.lower + 0.4 * e]);
+                anchors.push([
+                    self.lay.unit.right + 1.6 * e - wide,
+                    self.lay.unit.lower + 0.4 * e,
+                ]);
             }
         }
         for line in &route.lines {
@@ -1198,7 +1333,11 @@ impl Pen<'_> {
                 number(y - 0.3 * size)
             );
             for (index, (piece, class, size)) in line.0.iter().enumerate() {
-                let gap = if index > 0 { format!(" dx=\"{}\"", number(0.3 * e)) } else { String::new() };
+                let gap = if index > 0 {
+                    format!(" dx=\"{}\"", number(0.3 * e))
+                } else {
+                    String::new()
+                };
                 text.push_str(&format!(
                     "<tspan class=\"{class}\" font-size=\"{}\"{gap}>{}</tspan>",
                     number(size * e),
@@ -1216,7 +1355,11 @@ impl Pen<'_> {
         let (wide, id) = (self.lay.width, self.it.id.clone());
         let side = if self.narrow { 0.9 * e } else { 2.0 * e };
         let mut y = self.lay.lower.max(self.lay.grade) + 3.0 * e;
-        let lowest = self.labels.iter().map(|rect| rect.lower).fold(f64::MIN, f64::max);
+        let lowest = self
+            .labels
+            .iter()
+            .map(|rect| rect.lower)
+            .fold(f64::MIN, f64::max);
         y = y.max(lowest + 2.0 * e);
         self.bar(side, y);
         y += 1.4 * e;
@@ -1229,7 +1372,11 @@ impl Pen<'_> {
         let limit = (wide - 2.0 * side) / e / 1.06;
         let last = notes.len() - 1;
         for (index, note) in notes.iter().enumerate() {
-            let (class, size) = if index == last { ("quiet", SMALL) } else { ("word", 1.0) };
+            let (class, size) = if index == last {
+                ("quiet", SMALL)
+            } else {
+                ("word", 1.0)
+            };
             y += 0.5 * e;
             for line in wrap(note, limit / size) {
                 y += 1.3 * size * e;
@@ -1308,7 +1455,11 @@ impl Pen<'_> {
                     ..*rect
                 })
                 .collect(),
-            leaders: self.leaders.iter().map(|[from, to]| [moved(*from), moved(*to)]).collect(),
+            leaders: self
+                .leaders
+                .iter()
+                .map(|[from, to]| [moved(*from), moved(*to)])
+                .collect(),
         }
     }
 
@@ -1320,7 +1471,8 @@ impl Pen<'_> {
             let long = metres * self.lay.scale;
             self.front.line([x, y], [x + long, y], "bar");
             for at in [x, x + long] {
-                self.front.line([at, y - 0.3 * e], [at, y + 0.3 * e], "fine");
+                self.front
+                    .line([at, y - 0.3 * e], [at, y + 0.3 * e], "fine");
             }
             let words = format!("{words} of duct");
             let start = x + long + 0.6 * e;
