@@ -142,6 +142,36 @@ impl Day {
         Ok(day)
     }
 
+    /// A revisit of the same house: dampers as they were left, nothing read yet, then the entries of
+    /// the revisit.
+    ///
+    /// # Errors
+    /// As [`Day::new`].
+    pub fn revisited<'a>(
+        &self,
+        entries: impl Iterator<Item = &'a Entry>,
+        struck: impl Fn(u64) -> bool,
+    ) -> Result<Self, Error> {
+        let entries: Vec<&Entry> = entries.collect();
+        let visit = entries.iter().rev().find_map(|entry| match &entry.event {
+            Event::Revisit(visit) if !struck(entry.number) => Some(visit),
+            _ => None,
+        });
+        let mut assumed = Vec::new();
+        let temperatures = temperatures(self.set_up.job(), visit, &mut assumed);
+        let mut day = Self {
+            set_up: self.set_up.revisited(temperatures)?,
+            taken: Vec::new(),
+            misread: Vec::new(),
+            assumed,
+            ..self.clone()
+        };
+        for entry in entries {
+            day.add(entry, struck(entry.number))?;
+        }
+        Ok(day)
+    }
+
     /// Goes on with one more entry.
     ///
     /// # Errors

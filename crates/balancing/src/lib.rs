@@ -7,6 +7,7 @@
 //!
 //! The crate does no I/O and asks no clock.
 
+pub mod checklist;
 mod day;
 mod standing;
 mod value;

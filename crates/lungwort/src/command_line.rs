@@ -23,6 +23,9 @@ Begin
 
 Set it up
   lungwort balance JOB    from readings to the damper to turn next, until rate and balance are proven
+  lungwort checklist JOB  what else has to be looked at, and how it ended
+  lungwort record JOB     sign it off; prove that a record is what was signed
+  lungwort revisit JOB    compare a later visit with the set-up: what has drifted
   lungwort log JOB        show the journal of the day, and prove that no line was changed
 
 Look behind the numbers
@@ -169,6 +172,12 @@ pub enum Command {
     },
     /// Balance the ventilator: from readings to the damper to turn, and the proof
     Balance(Balance),
+    /// List the checks of the set-up day, and keep how each ended
+    Checklist(Box<Checklist>),
+    /// Sign a set-up off, or show its record and prove that it is what was signed
+    Record(Record),
+    /// Compare a later visit with the set-up: what has drifted
+    Revisit(Revisit),
     /// Show the journal of a job and prove that no line was changed, or append to it
     Log(Box<Log>),
     /// List the rules: what they demand, whose they are, how well they are known
@@ -249,6 +258,113 @@ pub struct Balance {
     /// Who reads
     #[arg(long)]
     pub who: Option<String>,
+}
+
+/// What `lungwort checklist` keeps; nothing of it: it prints the list.
+#[derive(Debug, Clone, Args)]
+pub struct Checklist {
+    /// The job file; its journal lies beside it
+    pub job: PathBuf,
+    /// This item was looked at
+    #[arg(long, value_name = "ITEM")]
+    pub done: Option<String>,
+    /// How it ended
+    #[arg(long, value_enum)]
+    pub result: Option<Ended>,
+    /// A remark
+    #[arg(long)]
+    pub note: Option<String>,
+    /// File name of a photo
+    #[arg(long, value_name = "FILE")]
+    pub photo: Option<String>,
+    /// Print the worksheet of the depressurisation and combustion test
+    #[arg(long)]
+    pub worksheet: bool,
+    /// Keep the combustion test of this appliance
+    #[arg(long, value_name = "APPLIANCE", conflicts_with = "done")]
+    pub combustion: Option<String>,
+    /// Who tested, with the licence
+    #[arg(long)]
+    pub tester: Option<String>,
+    /// Pressure of the zone against outdoors with everything off
+    #[arg(long, value_name = "PRESSURE", allow_hyphen_values = true)]
+    pub base_pressure: Option<String>,
+    /// The same in the worst state
+    #[arg(long, value_name = "PRESSURE", allow_hyphen_values = true)]
+    pub worst_pressure: Option<String>,
+    /// The worst state
+    #[arg(long)]
+    pub state: Option<String>,
+    /// What the vent did
+    #[arg(long)]
+    pub spillage: Option<String>,
+    /// Carbon monoxide in the flue
+    #[arg(long)]
+    pub carbon_monoxide: Option<String>,
+    /// Who writes; by default who wrote last
+    #[arg(long)]
+    pub who: Option<String>,
+    /// The plan at this place of the ranking; by default the plan of the job file
+    #[arg(long, value_name = "N")]
+    pub plan: Option<usize>,
+}
+
+/// How a check ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Ended {
+    /// As it should be
+    Good,
+    /// Not as it should be
+    NotGood,
+    /// Does not concern this house
+    NotApplicable,
+}
+
+/// What `lungwort record` does.
+#[derive(Debug, Clone, Args)]
+pub struct Record {
+    /// The job file; journal and record lie beside it
+    pub job: PathBuf,
+    /// Sign the set-up off as it stands
+    #[arg(long)]
+    pub sign: bool,
+    /// Who signs
+    #[arg(long)]
+    pub who: Option<String>,
+    /// Sign although something is open, for this reason
+    #[arg(long, value_name = "REASON")]
+    pub although: Option<String>,
+    /// The plan at this place of the ranking; by default the plan of the job file
+    #[arg(long, value_name = "N")]
+    pub plan: Option<usize>,
+}
+
+/// What `lungwort revisit` compares.
+#[derive(Debug, Clone, Args)]
+pub struct Revisit {
+    /// The job file; its journal lies beside it
+    pub job: PathBuf,
+    /// Begin a revisit in the journal
+    #[arg(long, conflicts_with = "readings")]
+    pub begin: bool,
+    /// Temperature outdoors
+    #[arg(long, allow_hyphen_values = true)]
+    pub outdoor: Option<String>,
+    /// Temperature indoors
+    #[arg(long)]
+    pub indoor: Option<String>,
+    /// Readings of the revisit from this file: steps in TOML
+    #[arg(long, value_name = "FILE")]
+    pub readings: Option<PathBuf>,
+    /// Append the readings of the file to the journal
+    #[arg(long, requires = "readings")]
+    pub keep: bool,
+    /// Who reads
+    #[arg(long)]
+    pub who: Option<String>,
+    /// The plan at this place of the ranking; by default the plan of the job file
+    #[arg(long, value_name = "N")]
+    pub plan: Option<usize>,
 }
 
 /// What `lungwort log` appends; nothing of it: it shows the journal.

@@ -30,9 +30,14 @@ pub fn now() -> String {
 
 /// Reads a journal; an empty one if there is no file.
 pub fn read(path: &Path) -> Result<Journal, Failure> {
+    bytes(path).map(|bytes| Journal::read(&bytes))
+}
+
+/// The bytes of a journal; none if there is no file.
+pub fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
     match File::open(path) {
-        Ok(file) => content(&file, path).map(|bytes| Journal::read(&bytes)),
-        Err(error) if error.kind() == ErrorKind::NotFound => Ok(Journal::read(&[])),
+        Ok(file) => content(&file, path),
+        Err(error) if error.kind() == ErrorKind::NotFound => Ok(Vec::new()),
         Err(error) => Err(cannot("read", path, &reason(&error))),
     }
 }

@@ -49,6 +49,9 @@ fn main() -> ExitCode {
             flow,
         }) => commands::rates::run(&job, explain.as_deref(), plan, flow.as_deref(), &options),
         Some(Command::Balance(asked)) => commands::balance::run(&asked, &options),
+        Some(Command::Checklist(asked)) => commands::checklist::run(&asked, &options),
+        Some(Command::Record(asked)) => commands::record::run(&asked, &options),
+        Some(Command::Revisit(asked)) => commands::revisit::run(&asked, &options),
         Some(Command::Log(asked)) => commands::log::run(&asked, &options),
         Some(Command::Rules { job, subject, set }) => {
             commands::rules::run(job.as_deref(), subject.as_deref(), set.as_deref(), &options)

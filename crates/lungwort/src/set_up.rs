@@ -7,7 +7,7 @@ use commission::doubt::Doubt;
 use commission::estimate::StateEstimate;
 use commission::{Damped, Interval, Place, Verdict};
 use house::model::{Job, Setting};
-use journal::Journal;
+use journal::{Event, Journal};
 use plan::candidate::Plan;
 use plan::flows::{Band, with_dampers};
 use serde_json::{Value, json};
@@ -40,13 +40,37 @@ pub fn plan_of(job: &Job, asked: Option<usize>, options: &Options) -> Result<Pla
     }
 }
 
-/// A day of a journal.
+/// The day that a journal tells of last: the set-up, or a revisit with the dampers as they were left.
 pub fn day(job: &Job, plan: &Plan, journal: &Journal, options: &Options) -> Result<Day, Failure> {
     let struck = journal.struck_out();
-    let day = Day::new(job, plan, journal.entries(), |entry| {
-        struck.contains_key(&entry)
+    let first = first_day(job, plan, journal, options)?;
+    let revisit = journal.entries().rev().find(|entry| {
+        matches!(entry.event, Event::Revisit(_)) && !struck.contains_key(&entry.number)
     });
-    let mut day = day.map_err(refused)?;
+    let Some(revisit) = revisit.map(|entry| entry.number) else {
+        return Ok(first);
+    };
+    let entries = journal.entries().filter(|entry| entry.number >= revisit);
+    let mut day = first
+        .revisited(entries, |entry| struck.contains_key(&entry))
+        .map_err(refused)?;
+    day.set_up = day.set_up.in_system(job::system(job, options));
+    Ok(day)
+}
+
+/// The day of the set-up: what stands before the first revisit.
+pub fn first_day(
+    job: &Job,
+    plan: &Plan,
+    journal: &Journal,
+    options: &Options,
+) -> Result<Day, Failure> {
+    let struck = journal.struck_out();
+    let entries = journal.entries().take_while(|entry| {
+        !matches!(entry.event, Event::Revisit(_)) || struck.contains_key(&entry.number)
+    });
+    let mut day =
+        Day::new(job, plan, entries, |entry| struck.contains_key(&entry)).map_err(refused)?;
     day.set_up = day.set_up.in_system(job::system(job, options));
     Ok(day)
 }

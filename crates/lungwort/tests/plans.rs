@@ -183,6 +183,7 @@ fn every_key_of_the_json_is_described() {
         "flows examples/duluth-furnace.toml --wind --json",
         "rates examples/duluth-furnace.toml --json",
         "walls examples/flagstaff-crawlspace.toml --json",
+        "balance examples/duluth-set-up.toml --readings examples/duluth-set-up-day.toml --json",
     ] {
         let arguments: Vec<&str> = command.split_whitespace().collect();
         let mut found = std::collections::BTreeSet::new();

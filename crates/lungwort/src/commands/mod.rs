@@ -2,6 +2,7 @@
 
 pub mod balance;
 pub mod check;
+pub mod checklist;
 pub mod checks;
 pub mod flows;
 pub mod insulation;
@@ -10,6 +11,8 @@ pub mod network;
 pub mod new;
 pub mod plan;
 pub mod rates;
+pub mod record;
+pub mod revisit;
 pub mod rules;
 pub mod safety;
 pub mod schema;
