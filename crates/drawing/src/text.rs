@@ -13,7 +13,9 @@
 pub fn width(text: &str) -> f64 {
     text.chars()
         .map(|character| match character {
-            ' ' | 'i' | 'j' | 'l' | '.' | ',' | ':' | ';' | '\'' | '|' | '!' | '’' => 0.34,
+            ' ' | 'i' | 'j' | 'l' | '.' | ',' | ':' | ';' | '\'' | '|' | '!' | '’' | '\u{a0}' => {
+                0.34
+            }
             'f' | 't' | 'r' | '(' | ')' | '/' | '-' | '·' => 0.42,
             'm' | 'w' => 0.92,
             'M' | 'W' | '—' | '…' | '%' => 1.0,
@@ -25,11 +27,12 @@ pub fn width(text: &str) -> f64 {
         .sum()
 }
 
-/// The text in lines no wider than `limit` (in units of its font size), broken at spaces; a longer
-/// word stands alone.
+/// The text in lines no wider than `limit` (in units of its font size), broken at spaces but
+/// not at no-break spaces; a longer word stands alone.
 pub fn wrap(text: &str, limit: f64) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
+    let words = text.split([' ', '\n', '\t']);
+    for word in words.filter(|word| !word.is_empty()) {
         match lines.last_mut() {
             Some(line) if width(line) + width(" ") + width(word) <= limit => {
                 line.push(' ');
@@ -68,6 +71,11 @@ mod tests {
         assert_eq!(lines.join(" "), text);
         assert!(lines.iter().all(|line| width(line) <= 20.0));
         assert!(wrap("", 5.0).is_empty());
+        // A number keeps its unit.
+        assert_eq!(
+            wrap("faces north, 1.2\u{a0}m\u{a0}up", 9.0)[1],
+            "1.2\u{a0}m\u{a0}up"
+        );
     }
 
     #[test]

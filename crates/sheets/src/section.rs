@@ -231,10 +231,12 @@ impl Pencil<'_> {
 
     fn terminal(&self, index: usize) -> End {
         let terminal = &self.job.terminals[index];
-        let height = Length::from_si(terminal.height).show(self.system);
+        // A number keeps its unit at the end of a line.
+        let height = format!("{} up", Length::from_si(terminal.height).show(self.system));
+        let height = height.replace(' ', "\u{a0}");
         End {
             name: terminal.name.clone(),
-            detail: format!("faces {}, {height} up", compass(terminal.facing)),
+            detail: format!("faces {}, {height}", compass(terminal.facing)),
             kind: EndKind::Terminal {
                 height: terminal.height,
             },

@@ -332,20 +332,23 @@ impl<'a> Builder<'a> {
         self.rows = rows;
         let e = self.em;
         let (unit_row, handler_row) = (self.row_of(self.unit_zone), self.handler_row());
-        let own: usize = [1, 2]
-            .into_iter()
-            .filter(|&stream| {
-                self.grilles()
-                    .any(|(of, zone)| of == stream && self.row_of(zone) == unit_row)
+        // Streams with grilles in a row, each with a branch of its own under the ceiling.
+        let branches: Vec<usize> = (0..self.rows.len())
+            .map(|row| {
+                let ends_here = |stream: &usize| {
+                    self.grilles()
+                        .any(|(of, zone)| of == *stream && self.row_of(zone) == row)
+                };
+                [1, 2].iter().filter(|stream| ends_here(stream)).count()
             })
-            .count();
+            .collect();
         let mut y = 0.0;
         for index in 0..self.rows.len() {
             let row = &self.rows[index];
             let natural = (row.high - row.low).clamp(0.5, 8.0) * PER_METRE * e;
             let mut height = natural.max(6.4 * e);
             let unit = unit_row == index;
-            let air = if self.narrow() { 4.8 } else { 4.6 } + 1.9 * own as f64;
+            let air = if self.narrow() { 4.8 } else { 4.6 } + 1.9 * branches[index] as f64;
             let handler = handler_row == Some(index);
             if unit && handler {
                 height = height.max(
@@ -355,7 +358,11 @@ impl<'a> Builder<'a> {
             } else if unit {
                 height = height.max((air + self.sizes().unit[1] + self.under()) * e);
             } else if handler {
-                height = height.max((5.0 + self.sizes().handler[1] + BELOW) * e);
+                let air = match branches[index] {
+                    0 => 5.0,
+                    count => 8.0 + 1.9 * count as f64,
+                };
+                height = height.max((air + self.sizes().handler[1] + BELOW) * e);
             }
             self.rows[index].top = y;
             y += height;
