@@ -148,6 +148,8 @@ struct Sizes {
     handler: [f64; 2],
 }
 
+/// From one branch under a ceiling to the next, with room for the grilles of the upper one.
+const BRANCH: f64 = 2.9;
 /// From the floor to the air handler, in letters.
 const BELOW: f64 = 2.4;
 
@@ -343,12 +345,12 @@ impl<'a> Builder<'a> {
             })
             .collect();
         let mut y = 0.0;
-        for index in 0..self.rows.len() {
+        for (index, branches) in branches.into_iter().enumerate() {
             let row = &self.rows[index];
             let natural = (row.high - row.low).clamp(0.5, 8.0) * PER_METRE * e;
             let mut height = natural.max(6.4 * e);
             let unit = unit_row == index;
-            let air = if self.narrow() { 4.8 } else { 4.6 } + 1.9 * branches[index] as f64;
+            let air = if self.narrow() { 4.8 } else { 4.6 } + BRANCH * branches as f64;
             let handler = handler_row == Some(index);
             if unit && handler {
                 height = height.max(
@@ -358,9 +360,9 @@ impl<'a> Builder<'a> {
             } else if unit {
                 height = height.max((air + self.sizes().unit[1] + self.under()) * e);
             } else if handler {
-                let air = match branches[index] {
+                let air = match branches {
                     0 => 5.0,
-                    count => 8.0 + 1.9 * count as f64,
+                    count => 8.0 + BRANCH * count as f64,
                 };
                 height = height.max((air + self.sizes().handler[1] + BELOW) * e);
             }
@@ -928,7 +930,7 @@ impl<'a> Builder<'a> {
                         let y = match known {
                             Some((_, y)) => *y,
                             None => {
-                                let y = room.upper + (1.5 + 1.9 * branches[row] as f64) * e;
+                                let y = room.upper + (1.5 + BRANCH * branches[row] as f64) * e;
                                 branches[row] += 1;
                                 rows_of.push((row, y));
                                 y
