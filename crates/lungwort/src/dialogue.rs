@@ -373,13 +373,14 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
             self.say("There is nothing to strike out.\n")?;
             return Ok(false);
         };
-        let question = format!(
-            "Strike out entry {}: {}. Why? (Enter leaves it) ",
+        let words = format!(
+            "Strike out entry {}: {}.",
             last.number,
             crate::commands::log::words(&last.event)
         );
         let reason = if reason.is_empty() {
-            self.line(&question)?.unwrap_or_default()
+            self.say(&item("", &words, NARROW))?;
+            self.line("Why? Enter leaves it ")?.unwrap_or_default()
         } else {
             reason.to_owned()
         };

@@ -209,6 +209,46 @@ fn readings_that_cannot_be_used_are_told_where_they_stand() {
     assert_eq!(code(&missing), 2);
 }
 
+/// Loose charts and a supply that reads far too low: the chart could be off, or the duct crushed. It
+/// is not called done before the ports were read, and they decide.
+#[test]
+fn a_station_that_does_not_fit_is_confirmed_by_the_ports() {
+    let (folder, _) = folder();
+    let path = folder.path().join("duluth-set-up.toml");
+    let job = fs::read_to_string(&path).expect("the example");
+    let loose: Vec<&str> = job
+        .lines()
+        .filter(|line| !line.starts_with("uncertainty"))
+        .collect();
+    fs::write(&path, loose.join("\n")).expect("a job with loose charts");
+    let mut day = String::new();
+    let mut state = |at: &str, value: &str| {
+        day += &format!(
+            "[[step]]\nat = \"{at}\"\nvalue = \"{value}\"\nblower = \"low\"\nsetting = \"high\"\n"
+        );
+        fs::write(folder.path().join("day.toml"), &day).expect("a day");
+        json(&run(
+            folder.path(),
+            &[
+                "balance",
+                "duluth-set-up.toml",
+                "--readings",
+                "day.toml",
+                "--json",
+            ],
+        ))
+    };
+    state("supply station", "0.313 inWC");
+    let both = state("extract station", "0.593 inWC");
+    assert_eq!(both["verdict"], "read more", "{both:#}");
+    assert_eq!(both["wanted"]["at"], "static pressure at the supply port");
+    state("supply port", "0.200 inWC");
+    let told = state("outdoor port", "-0.160 inWC");
+    assert_eq!(told["verdict"], "turn", "{told:#}");
+    assert_eq!(told["steps"][0]["damper"], "extract");
+    assert_eq!(told["journal_findings"], serde_json::json!([]));
+}
+
 #[test]
 fn a_job_without_stations_is_told_what_to_add() {
     let output = run(

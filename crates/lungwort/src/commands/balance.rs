@@ -5,7 +5,7 @@ use std::path::Path;
 
 use balancing::Standing;
 use house::model::Job;
-use journal::Journal;
+use journal::{Finding, Journal, Trouble};
 use plan::candidate::Plan;
 
 use crate::command_line::{Balance, Options};
@@ -91,13 +91,20 @@ fn looked_at(
         standing: &standing,
         width: NARROW,
     };
+    // In a day that is written by hand a step need not have a time.
+    let odd: Vec<Finding> = journal
+        .findings()
+        .iter()
+        .filter(|finding| finding.trouble != Trouble::BadTime(String::new()))
+        .cloned()
+        .collect();
     let mut object = sheet.object();
-    object["journal_findings"] = findings(journal.findings()).into();
+    object["journal_findings"] = findings(&odd).into();
     let mut text = sheet.text();
-    if !journal.findings().is_empty() {
+    if !odd.is_empty() {
         text.push('\n');
         text.push_str(&page.heading("The journal"));
-        for finding in journal.findings() {
+        for finding in &odd {
             text.push_str(&crate::text::item("  • ", &finding.text(), NARROW));
         }
     }
