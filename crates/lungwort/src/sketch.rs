@@ -51,6 +51,14 @@ const EXHAUST: Air = Air {
     ink: Ink::Exhaust,
 };
 
+/// A wind speed in miles an hour or metres a second.
+pub fn wind_words(speed: f64, system: units::System) -> String {
+    match system {
+        units::System::Ip => format!("{} mph", fixed(speed / 0.44704, 0)),
+        units::System::Si => format!("{} m/s", fixed(speed, 1)),
+    }
+}
+
 /// The operating case in words: `blower in heating, ventilator at high, a mild day (50 °F)`.
 pub fn case_words(job: &Job, case: OperatingCase, figures: Figures) -> String {
     let blower = match case.blower {
@@ -68,7 +76,7 @@ pub fn case_words(job: &Job, case: OperatingCase, figures: Figures) -> String {
         format!("{ventilator}, {weather}")
     };
     if let Some(wind) = case.wind {
-        let speed = units::Velocity::from_si(wind.speed).show(figures.system);
+        let speed = wind_words(wind.speed, figures.system);
         words = format!("{words}, wind {speed} from the {}", compass(wind.from));
     }
     words

@@ -24,6 +24,7 @@ use crate::figures::{Figures, fixed, percent, signed};
 use crate::job::{self, Usable};
 use crate::outcome::{Failure, Outcome, coloured};
 use crate::report::{Page, season_name};
+use crate::sketch::wind_words;
 use crate::text::{WIDTH, cut, item, left, right};
 
 /// Everything that is said.
@@ -570,14 +571,6 @@ fn leaks(page: Page<'_>, comparison: &Comparison) -> String {
         text.push_str(&item("  • ", &sentence, WIDTH));
     }
     text
-}
-
-/// A wind speed in miles an hour or metres a second.
-fn wind_words(speed: f64, system: System) -> String {
-    match system {
-        System::Ip => format!("{} mph", fixed(speed / 0.44704, 0)),
-        System::Si => format!("{} m/s", fixed(speed, 1)),
-    }
 }
 
 /// What the comparison rests on, and why its three answers differ.
