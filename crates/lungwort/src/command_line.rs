@@ -6,9 +6,12 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use house::model::{Mode, Season, Setting};
 use units::System;
 
-/// Printed when no command is given: the commands in the order of the job.
+/// Printed by `lungwort help`: the commands in the order of the job.
 pub const FIRST_STEPS: &str = "\
 Lungwort predicts the balance of a ventilation retrofit before the first hole is cut.
+
+In the browser
+  lungwort                open the workspace on this machine, with the example houses in it
 
 Begin
   lungwort new            write a commented job file to start from
@@ -101,6 +104,10 @@ impl From<Units> for System {
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// Open the workspace in the browser; the same as no command at all
+    Serve(Serve),
+    /// Print the commands in the order of the job
+    Help,
     /// Write a commented job file to start from
     New {
         /// Where to
@@ -205,6 +212,21 @@ pub enum Command {
         #[arg(value_enum, default_value_t = File::Job)]
         file: File,
     },
+}
+
+/// How the workspace is served.
+#[derive(Debug, Clone, Default, Args)]
+pub struct Serve {
+    /// Address and port; by default 127.0.0.1:8062, or another port if that is taken. One that other
+    /// machines can reach needs a password in LUNGWORT_PASSWORD
+    #[arg(long, value_name = "ADDRESS")]
+    pub listen: Option<std::net::SocketAddr>,
+    /// Folder for the jobs; by default where programs of this system keep what belongs to a user
+    #[arg(long, value_name = "FOLDER")]
+    pub data: Option<PathBuf>,
+    /// Do not open the browser
+    #[arg(long)]
+    pub no_open: bool,
 }
 
 /// Which plan `lungwort flows` shows, and in which case.

@@ -25,13 +25,15 @@ use std::process::ExitCode;
 
 use clap::Parser as _;
 
-use crate::command_line::{Command, CommandLine, FIRST_STEPS};
+use crate::command_line::{Command, CommandLine, FIRST_STEPS, Serve};
 use crate::outcome::Outcome;
 
 fn main() -> ExitCode {
     let CommandLine { command, options } = CommandLine::parse();
     let answer = match command {
-        None => Ok(Outcome::yes(FIRST_STEPS)),
+        None => commands::serve::run(&Serve::default()),
+        Some(Command::Serve(asked)) => commands::serve::run(&asked),
+        Some(Command::Help) => Ok(Outcome::yes(FIRST_STEPS)),
         Some(Command::New { file, force }) => commands::new::run(&file, force, &options),
         Some(Command::Check { job }) => commands::check::run(&job, &options),
         Some(Command::Plan { job, explain, top }) => {

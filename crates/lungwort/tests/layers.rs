@@ -63,6 +63,19 @@ const ARROWS: &[(&str, &[&str])] = &[
         &["units", "air", "house", "plan", "journal", "commission"],
     ),
     (
+        "web",
+        &[
+            "units",
+            "diagnostics",
+            "air",
+            "rules",
+            "house",
+            "plan",
+            "sheets",
+            "store",
+        ],
+    ),
+    (
         "checks",
         &[
             "units",
@@ -96,6 +109,9 @@ const ARROWS: &[(&str, &[&str])] = &[
             "commission",
             "sheets",
             "balancing",
+            "store",
+            "store_sqlite",
+            "web",
             "checks",
         ],
     ),
@@ -121,6 +137,7 @@ const BELOW_THE_LINE: &[&str] = &[
     "journal",
     "store",
     "balancing",
+    "web",
 ];
 
 /// Parts of the standard library that reach outside the program.

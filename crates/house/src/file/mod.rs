@@ -42,6 +42,7 @@ use units::System;
 use crate::model::Job;
 use reader::{Names, Reader};
 pub(crate) use tables::{CatalogueTable, JobTable};
+pub use value::{Field, Shape, Table};
 use value::{Given, Path, Slot, Value};
 
 /// The version of the file format that is read.
@@ -81,6 +82,25 @@ pub fn read(source: &Source, load: &mut dyn FnMut(&str) -> Result<Vec<u8>, Strin
         job,
         problems: reader.problems,
         assumed: reader.assumed,
+    }
+}
+
+/// What a job file may say: every table with its keys, as it is read, for forms that ask for them.
+///
+/// ```
+/// let job = house::file::tables();
+/// let house = job.fields.iter().find(|field| field.key == "house").expect("a table");
+/// assert!(house.required);
+/// assert!(matches!(house.shape, house::file::Shape::Table(_)));
+/// ```
+pub fn tables() -> Table {
+    match JobTable::shape() {
+        Shape::Table(table) => table,
+        // The macro `table!` makes nothing else.
+        _ => Table {
+            about: String::new(),
+            fields: Vec::new(),
+        },
     }
 }
 

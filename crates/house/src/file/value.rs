@@ -16,7 +16,7 @@ use super::reader::Reader;
 
 /// What a key accepts, for the schema and the reference page.
 #[derive(Debug, Clone)]
-pub(crate) enum Shape {
+pub enum Shape {
     /// Any text.
     Text,
     /// Yes or no.
@@ -27,13 +27,18 @@ pub(crate) enum Shape {
     Number,
     /// A number with its unit, as text.
     Quantity {
+        /// What it is, for instance `a flow`.
         name: &'static str,
+        /// How it is written.
         examples: &'static str,
+        /// Whether a bare number will do.
         money: bool,
     },
     /// Text in a form of its own.
     Written {
+        /// What it is.
         name: &'static str,
+        /// How it is written.
         examples: &'static str,
     },
     /// One of these words.
@@ -48,17 +53,23 @@ pub(crate) enum Shape {
 
 /// A table with known keys.
 #[derive(Debug, Clone)]
-pub(crate) struct Table {
+pub struct Table {
+    /// What it describes.
     pub about: String,
+    /// Its keys.
     pub fields: Vec<Field>,
 }
 
 /// A key of a table.
 #[derive(Debug, Clone)]
-pub(crate) struct Field {
+pub struct Field {
+    /// The key.
     pub key: &'static str,
+    /// What it means; of an optional key also what is taken when it is absent.
     pub about: String,
+    /// Whether it must be there.
     pub required: bool,
+    /// What it accepts.
     pub shape: Shape,
 }
 

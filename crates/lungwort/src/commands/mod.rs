@@ -16,5 +16,6 @@ pub mod revisit;
 pub mod rules;
 pub mod safety;
 pub mod schema;
+pub mod serve;
 pub mod sound;
 pub mod walls;

@@ -1,0 +1,244 @@
+//! A job that is open: its text, what is known of it, and how it is changed.
+
+use std::sync::Arc;
+
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse as _, Redirect, Response};
+use diagnostics::{Problem, Severity};
+use maud::{Markup, html};
+use store::{Change, Document, Event, Head, Key, Kind, Splice, StoreError, edit};
+
+use crate::known::Known;
+use crate::layout::{message, of_job};
+use crate::steps::steps;
+use crate::{App, say};
+
+/// A job that is open.
+pub struct Open {
+    /// Where its history ends.
+    pub head: Head,
+    /// What is known of its text.
+    pub known: Arc<Known>,
+}
+
+impl Open {
+    /// Opens a job by its name in the address.
+    pub async fn job(app: &App, name: &str) -> Result<Self, Response> {
+        let key = Key::new(Kind::Job, name).ok_or_else(nowhere)?;
+        let (head, text) = app
+            .workspace
+            .store
+            .current(&key)
+            .await
+            .map_err(|error| failed(&error))?;
+        let known = know(app, &text).await;
+        Ok(Self { head, known })
+    }
+
+    /// Name of the job.
+    pub fn name(&self) -> &str {
+        if self.head.title.is_empty() {
+            self.head.key.name()
+        } else {
+            &self.head.title
+        }
+    }
+
+    /// An address below the job's.
+    pub fn address(&self, below: &str) -> String {
+        format!("/jobs/{}{below}", self.head.key.name())
+    }
+}
+
+/// What is known of a text, with the catalogue that it names.
+pub async fn know(app: &App, text: &str) -> Arc<Known> {
+    let catalogue = catalogue(app, text).await;
+    app.shelf.known(text, catalogue.as_deref())
+}
+
+async fn catalogue(app: &App, text: &str) -> Option<String> {
+    // A file too large to be read is not looked into either.
+    if text.len() > diagnostics::Source::LARGEST {
+        return None;
+    }
+    let values = edit::values(text).ok()?;
+    let named = values
+        .iter()
+        .find(|found| found.path == ["catalogue".into()])?;
+    let key = Key::new(Kind::Catalogue, &named.value)?;
+    let (_, text) = app.workspace.store.current(&key).await.ok()?;
+    Some(text)
+}
+
+/// Appends a change, if the history still ends where the page that asked for it believed it does.
+pub async fn append(
+    app: &App,
+    key: &Key,
+    seen: u64,
+    change: impl FnOnce(&Document) -> Option<Change>,
+) -> Result<(), StoreError> {
+    let events = app.workspace.store.history(key).await?;
+    let mut document = Document::replay(&events)?;
+    if document.version() != seen {
+        return Err(StoreError::Moved {
+            now: document.version(),
+        });
+    }
+    let Some(change) = change(&document) else {
+        return Ok(());
+    };
+    let event = Event::new(seen + 1, (app.workspace.clock)(), change);
+    document.take(&event)?;
+    app.workspace.store.append(key, &event, &document).await
+}
+
+/// Replaces the text.
+pub async fn change(
+    app: &App,
+    key: &Key,
+    seen: u64,
+    what: String,
+    text: &str,
+) -> Result<(), StoreError> {
+    append(app, key, seen, |document| {
+        let splice = Splice::between(document.text(), text);
+        (!splice.is_empty()).then_some(Change::Edited { what, splice })
+    })
+    .await
+}
+
+/// Begins a history under a name that is free, made from a wish.
+pub async fn begin(app: &App, wish: &Key, text: String) -> Result<Key, StoreError> {
+    let event = Event::new(1, (app.workspace.clock)(), Change::Began { text });
+    let document = Document::replay([&event])?;
+    let mut key = wish.clone();
+    let mut number = 1;
+    loop {
+        match app.workspace.store.append(&key, &event, &document).await {
+            Err(StoreError::Moved { .. }) if number < 10_000 => {
+                number += 1;
+                key = wish.numbered(number);
+            }
+            other => return other.map(|()| key),
+        }
+    }
+}
+
+/// There is nothing at this address.
+pub fn nowhere() -> Response {
+    let page = message("Not here", "There is nothing at this address.");
+    (StatusCode::NOT_FOUND, page).into_response()
+}
+
+/// The page for an error of the store.
+pub fn failed(error: &StoreError) -> Response {
+    let words = format!("{}.", say::capital(&error.to_string()));
+    match error {
+        StoreError::Unknown(_) => (StatusCode::NOT_FOUND, message("Not here", &words)),
+        StoreError::Moved { .. } => (
+            StatusCode::CONFLICT,
+            message(
+                "Changed in the meantime",
+                &format!("{words} Go back, load the page again, and look at what stands there now. Nothing was lost."),
+            ),
+        ),
+        _ => (
+            StatusCode::INTERNAL_SERVER_ERROR,
+            message("That did not work", &words),
+        ),
+    }
+    .into_response()
+}
+
+/// Back to a page after a change.
+pub fn back(address: &str) -> Response {
+    Redirect::to(address).into_response()
+}
+
+/// The first page of a job: its steps.
+pub async fn page(State(app): State<App>, Path(name): Path<String>) -> Result<Markup, Response> {
+    let open = Open::job(&app, &name).await?;
+    let job = open.known.job();
+    Ok(of_job(
+        &open,
+        "",
+        "Overview",
+        &html! {
+            h1 { (open.name()) }
+            @if let Some(job) = job {
+                p class="lead" { (job.building.place) }
+            }
+            ol class="ledger" {
+                @for step in steps(&open) {
+                    li class=(step.state.class()) {
+                        a href=(open.address(step.address)) { (step.name) }
+                        span class="words" { (step.words) }
+                    }
+                }
+            }
+            @if job.is_some() {
+                p {
+                    "Whether the house is safe to ventilate stands under "
+                    a href=(open.address("/safety")) { "safety" } "."
+                }
+            }
+            (problems(&open.known))
+        },
+    ))
+}
+
+/// What is wrong or doubtful in a text, with the lines where it stands.
+pub fn problems(known: &Known) -> Markup {
+    let list = known.reading.problems.list();
+    html! {
+        @for (severity, title) in [
+            (Severity::Error, "To be mended"),
+            (Severity::Warning, "To be looked at"),
+        ] {
+            @let some: Vec<&&Problem> = list.iter().filter(|p| p.severity == severity).collect();
+            @if !some.is_empty() {
+                section class="problems" {
+                    h2 { (title) }
+                    ul {
+                        @for problem in some.iter().take(MOST_PROBLEMS) {
+                            li { (shown(known, problem)) }
+                        }
+                    }
+                    @if some.len() > MOST_PROBLEMS {
+                        p { "And " (some.len() - MOST_PROBLEMS) " more." }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// More problems than this are counted, not shown.
+const MOST_PROBLEMS: usize = 50;
+
+/// Longest part of a line that is shown (characters).
+const LONGEST_LINE: usize = 160;
+
+fn shown(known: &Known, problem: &Problem) -> Markup {
+    let sources = known.reading.problems.sources();
+    let source = sources.get(problem.source);
+    let place = source.map(|source| source.place(problem.span.start));
+    let line = source.zip(place).and_then(|(source, place)| {
+        let line = source.text().lines().nth(place.line.saturating_sub(1))?;
+        Some(line.chars().take(LONGEST_LINE).collect::<String>())
+    });
+    html! {
+        p {
+            strong { (say::capital(&problem.title)) }
+            @if let (Some(source), Some(place)) = (source, place) {
+                span class="quiet" { " " (source.name()) ", line " (place.line) }
+            }
+        }
+        @if let Some(line) = line.filter(|line| !line.trim().is_empty()) {
+            pre tabindex="0" { code { (line) } }
+        }
+        @if !problem.label.is_empty() { p { (say::capital(&problem.label)) "." } }
+        @for help in &problem.help { p class="help" { (say::capital(help)) "." } }
+    }
+}

@@ -1,0 +1,215 @@
+//! What is known of a text: its reading, and what was computed from it. Every page asks for some of
+//! it, so it is kept for the texts that were last looked at.
+
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+
+use diagnostics::Source;
+use house::file::Reading;
+use house::model::Job;
+use plan::flows::{FlowsReport, flows_of, with_dampers};
+use plan::local_exhaust::LocalExhaust;
+use plan::rate::Rates;
+use plan::safety::SafetyReport;
+use plan::search::Search;
+use plan::walls::{Walls, WallsReport};
+use units::System;
+
+use crate::Work;
+
+/// Texts that are kept.
+const KEPT: usize = 24;
+
+/// The texts that were last looked at, the latest last.
+#[derive(Default)]
+pub struct Shelf {
+    kept: Mutex<Vec<Arc<Known>>>,
+}
+
+impl Shelf {
+    /// What is known of a job's text with its catalogue, if it names one.
+    pub fn known(&self, text: &str, catalogue: Option<&str>) -> Arc<Known> {
+        let same =
+            |known: &Arc<Known>| known.text == text && known.catalogue.as_deref() == catalogue;
+        {
+            let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
+            if let Some(place) = kept.iter().position(same) {
+                let known = kept.remove(place);
+                kept.push(Arc::clone(&known));
+                return known;
+            }
+        }
+        // Read without the lock: a large file must not hold up other pages.
+        let known = Arc::new(Known::new(text, catalogue));
+        let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
+        if kept.len() >= KEPT {
+            kept.remove(0);
+        }
+        kept.push(Arc::clone(&known));
+        known
+    }
+}
+
+/// What is known of one text.
+pub struct Known {
+    text: String,
+    catalogue: Option<String>,
+    /// The reading of the text.
+    pub reading: Reading,
+    rates: OnceLock<Option<Rates>>,
+    local: OnceLock<Result<LocalExhaust, String>>,
+    walls: OnceLock<Result<(Walls, WallsReport), String>>,
+    safety: OnceLock<Result<SafetyReport, String>>,
+    flows: OnceLock<Result<FlowsReport, String>>,
+    search: Later<Search>,
+}
+
+/// A result that takes its time.
+pub struct Later<T> {
+    value: OnceLock<T>,
+    started: AtomicBool,
+    done: AtomicUsize,
+    total: AtomicUsize,
+}
+
+impl<T> Default for Later<T> {
+    fn default() -> Self {
+        Self {
+            value: OnceLock::new(),
+            started: AtomicBool::new(false),
+            done: AtomicUsize::new(0),
+            total: AtomicUsize::new(0),
+        }
+    }
+}
+
+impl Known {
+    fn new(text: &str, catalogue: Option<&str>) -> Self {
+        let source = Source::from_bytes("job.toml", text.as_bytes());
+        let reading = house::file::read(&source, &mut |name| match catalogue {
+            Some(catalogue) => Ok(catalogue.as_bytes().to_vec()),
+            None => Err(format!(
+                "the workspace holds no catalogue {name}; bring it in on the first page"
+            )),
+        });
+        Self {
+            text: text.to_owned(),
+            catalogue: catalogue.map(str::to_owned),
+            reading,
+            rates: OnceLock::new(),
+            local: OnceLock::new(),
+            walls: OnceLock::new(),
+            safety: OnceLock::new(),
+            flows: OnceLock::new(),
+            search: Later::default(),
+        }
+    }
+
+    /// The text.
+    pub fn text(&self) -> &str {
+        &self.text
+    }
+
+    /// The job, if the text has no errors.
+    pub fn job(&self) -> Option<&Job> {
+        self.reading.job.as_ref()
+    }
+
+    /// The system of units that the job puts first.
+    pub fn system(&self) -> System {
+        match self.job() {
+            Some(job) if !job.inch_pound_first => System::Si,
+            _ => System::Ip,
+        }
+    }
+
+    /// The rates that the rules ask for.
+    pub fn rates(&self, job: &Job) -> Option<&Rates> {
+        self.rates.get_or_init(|| plan::rate::rates(job)).as_ref()
+    }
+
+    /// The exhausts of kitchens and baths, with the plan of the job if it names one.
+    pub fn local(&self, job: &Job) -> Result<&LocalExhaust, &String> {
+        self.local
+            .get_or_init(|| {
+                let plan = chosen(job)?;
+                plan::local_exhaust::local_exhaust(job, plan.as_ref())
+                    .map_err(|error| error.to_string())
+            })
+            .as_ref()
+    }
+
+    /// The drawn walls with their report.
+    pub fn walls(&self, job: &Job) -> Result<&(Walls, WallsReport), &String> {
+        self.walls
+            .get_or_init(|| {
+                let walls = Walls::new(job).map_err(|error| error.to_string())?;
+                let report = walls.report(job, self.system());
+                Ok((walls, report))
+            })
+            .as_ref()
+    }
+
+    /// How far appliances are drawn down, as found and with the plan of the job.
+    pub fn safety(&self, job: &Job) -> Result<&SafetyReport, &String> {
+        self.safety
+            .get_or_init(|| {
+                let plan = chosen(job)?;
+                plan::safety::safety(job, plan.as_ref(), &job.rules)
+                    .map_err(|error| error.to_string())
+            })
+            .as_ref()
+    }
+
+    /// The flows of the plan that the job names; none if it names no plan.
+    pub fn flows(&self, job: &Job) -> Option<Result<&FlowsReport, &String>> {
+        let chosen = job.chosen.as_ref()?;
+        let report = self.flows.get_or_init(|| {
+            let (plan, dampers_set) = with_dampers(job, chosen).map_err(|e| e.to_string())?;
+            let mut report = flows_of(job, &plan, None).map_err(|error| error.to_string())?;
+            report.dampers_set = dampers_set;
+            Ok(report)
+        });
+        Some(report.as_ref())
+    }
+
+    /// The search for plans, if it is done.
+    pub fn found(&self) -> Option<&Search> {
+        self.search.value.get()
+    }
+
+    /// How many candidates of how many a running search has looked at.
+    pub fn searched(&self) -> (usize, usize) {
+        (
+            self.search.done.load(Ordering::Relaxed),
+            self.search.total.load(Ordering::Relaxed),
+        )
+    }
+
+    /// Starts the search beside answering requests, unless it was started before.
+    pub fn search(self: &Arc<Self>, background: &(dyn Fn(Work) + Send + Sync)) {
+        if self.job().is_none() || self.search.started.swap(true, Ordering::Relaxed) {
+            return;
+        }
+        let known = Arc::clone(self);
+        background(Box::new(move || {
+            if let Some(job) = known.job() {
+                let found = plan::search(job, &|done, total| {
+                    known.search.done.store(done, Ordering::Relaxed);
+                    known.search.total.store(total, Ordering::Relaxed);
+                });
+                // Nobody else sets it: the search is started once.
+                let _ = known.search.value.set(found);
+            }
+        }));
+    }
+}
+
+fn chosen(job: &Job) -> Result<Option<plan::Plan>, String> {
+    match &job.chosen {
+        None => Ok(None),
+        Some(chosen) => with_dampers(job, chosen)
+            .map(|(plan, _)| Some(plan))
+            .map_err(|error| error.to_string()),
+    }
+}

@@ -1,0 +1,475 @@
+//! The workspace without a socket: requests in, pages out, the examples as jobs.
+
+use std::future::Future;
+use std::pin::pin;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicI64, Ordering};
+use std::task::{Context, Poll, Waker};
+
+use axum::Router;
+use axum::body::{Body, HttpBody as _};
+use axum::http::{HeaderMap, Request, StatusCode, header};
+use store::memory::Memory;
+use store::{Change, Document, Event, Key, Kind, Store};
+use tower::ServiceExt as _;
+use web::{Hosts, Workspace};
+
+const EXAMPLES: [(&str, &str); 4] = [
+    ("light", include_str!("../../../examples/light.toml")),
+    (
+        "duluth-furnace",
+        include_str!("../../../examples/duluth-furnace.toml"),
+    ),
+    (
+        "flagstaff-crawlspace",
+        include_str!("../../../examples/flagstaff-crawlspace.toml"),
+    ),
+    (
+        "tallahassee-heat-pump",
+        include_str!("../../../examples/tallahassee-heat-pump.toml"),
+    ),
+];
+const CATALOGUE: &str = include_str!("../../../examples/catalogue.toml");
+
+/// Nothing here waits for anything outside.
+fn now<T>(answer: impl Future<Output = T>) -> T {
+    let mut answer = pin!(answer);
+    for _ in 0..10_000 {
+        if let Poll::Ready(value) = answer
+            .as_mut()
+            .poll(&mut Context::from_waker(Waker::noop()))
+        {
+            return value;
+        }
+    }
+    panic!("it waits for something outside");
+}
+
+struct Answer {
+    status: StatusCode,
+    headers: HeaderMap,
+    body: Vec<u8>,
+}
+
+impl Answer {
+    fn text(&self) -> String {
+        String::from_utf8_lossy(&self.body).into_owned()
+    }
+
+    fn location(&self) -> &str {
+        let location = self.headers.get(header::LOCATION).expect("a redirect");
+        location.to_str().expect("plain text")
+    }
+
+    fn has(&self, words: &str) -> bool {
+        self.text().contains(words)
+    }
+}
+
+struct Desk {
+    router: Router,
+    store: Arc<Memory>,
+}
+
+impl Desk {
+    fn new() -> Self {
+        let store = Arc::new(Memory::new());
+        let clock = AtomicI64::new(1_700_000_000);
+        let router = web::router(Workspace {
+            store: Arc::clone(&store) as Arc<dyn Store>,
+            clock: Arc::new(move || clock.fetch_add(60, Ordering::Relaxed)),
+            background: Arc::new(|work| work()),
+            hosts: Hosts::These(vec!["localhost".into()]),
+        });
+        let desk = Self { router, store };
+        desk.put(Kind::Catalogue, "catalogue.toml", CATALOGUE);
+        desk
+    }
+
+    fn with_examples() -> Self {
+        let desk = Self::new();
+        for (name, text) in EXAMPLES {
+            desk.put(Kind::Job, name, text);
+        }
+        desk
+    }
+
+    fn put(&self, kind: Kind, name: &str, text: &str) {
+        let key = Key::new(kind, name).expect("a name");
+        let began = Event::new(1, 0, Change::Began { text: text.into() });
+        let document = Document::replay([&began]).expect("a history");
+        now(self.store.append(&key, &began, &document)).expect("it is kept");
+    }
+
+    fn text(&self, name: &str) -> String {
+        let key = Key::new(Kind::Job, name).expect("a name");
+        now(self.store.current(&key)).expect("it is there").1
+    }
+
+    fn send(&self, request: Request<Body>) -> Answer {
+        let answer = now(self.router.clone().oneshot(request)).expect("always an answer");
+        let (parts, mut body) = answer.into_parts();
+        let mut bytes = Vec::new();
+        while let Some(frame) = now(std::future::poll_fn(|context| {
+            std::pin::Pin::new(&mut body).poll_frame(context)
+        })) {
+            if let Ok(data) = frame.expect("a body").into_data() {
+                bytes.extend_from_slice(&data);
+            }
+        }
+        Answer {
+            status: parts.status,
+            headers: parts.headers,
+            body: bytes,
+        }
+    }
+
+    fn get(&self, address: &str) -> Answer {
+        let request = Request::get(address).header("host", "localhost:80");
+        self.send(request.body(Body::empty()).expect("a request"))
+    }
+
+    fn post(&self, address: &str, form: &[(&str, &str)]) -> Answer {
+        let pairs: Vec<String> = form
+            .iter()
+            .map(|(name, value)| format!("{}={}", encoded(name), encoded(value)))
+            .collect();
+        let request = Request::post(address)
+            .header("host", "localhost:80")
+            .header("origin", "http://localhost:80")
+            .header("content-type", "application/x-www-form-urlencoded");
+        self.send(
+            request
+                .body(Body::from(pairs.join("&")))
+                .expect("a request"),
+        )
+    }
+
+    fn import(&self, name: &str, bytes: &[u8]) -> Answer {
+        let mut body = format!(
+            "--line\r\ncontent-disposition: form-data; name=\"file\"; filename=\"{name}\"\r\n\r\n"
+        )
+        .into_bytes();
+        body.extend_from_slice(bytes);
+        body.extend_from_slice(b"\r\n--line--\r\n");
+        let request = Request::post("/jobs/import")
+            .header("host", "localhost")
+            .header("content-type", "multipart/form-data; boundary=line");
+        self.send(request.body(Body::from(body)).expect("a request"))
+    }
+}
+
+fn encoded(text: &str) -> String {
+    text.bytes()
+        .map(|byte| match byte {
+            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' => char::from(byte).to_string(),
+            _ => format!("%{byte:02X}"),
+        })
+        .collect()
+}
+
+/// Every page of a job.
+const PAGES: [&str; 24] = [
+    "",
+    "/survey",
+    "/survey/job",
+    "/survey/house",
+    "/survey/climate",
+    "/survey/zone",
+    "/survey/air_handler",
+    "/survey/air_handler/mode",
+    "/survey/air_handler/mode/1",
+    "/survey/air_handler/return",
+    "/survey/tap",
+    "/survey/tap/1",
+    "/survey/spot/1",
+    "/survey/spot/1/runs",
+    "/survey/terminal/1",
+    "/survey/rates",
+    "/survey/plan",
+    "/needs",
+    "/walls",
+    "/flows",
+    "/safety",
+    "/day",
+    "/history",
+    "/file",
+];
+
+#[test]
+fn every_page_of_every_example_is_there_and_light() {
+    let desk = Desk::with_examples();
+    assert!(desk.get("/").has("Light survey of a bungalow"));
+    for (name, _) in EXAMPLES {
+        for page in PAGES {
+            let address = format!("/jobs/{name}{page}");
+            let answer = desk.get(&address);
+            assert_eq!(answer.status, StatusCode::OK, "{address}");
+            let text = answer.text();
+            assert_eq!(text.matches("<h1").count(), 1, "{address}");
+            assert!(
+                !text.contains(" style=\"") && !text.contains("<style"),
+                "{address}"
+            );
+            assert!(
+                !text.contains(" onclick") && !text.contains("<script>"),
+                "{address}"
+            );
+            assert!(
+                !text.contains("http://") && !text.contains("https://"),
+                "{address}"
+            );
+            // Page, style, script and two weights of type stay below 100 kB on the first pages.
+            if page.len() < 8 {
+                let weight = text.len() + assets();
+                assert!(weight < 100_000, "{address} weighs {weight} bytes");
+            }
+        }
+    }
+}
+
+fn assets() -> usize {
+    let desk = Desk::new();
+    let names = [
+        "style.css",
+        "live.js",
+        "sans-400.woff2",
+        "sans-600.woff2",
+        "mark.svg",
+    ];
+    let weights = names.map(|name| {
+        let answer = desk.get(&format!("/assets/{name}"));
+        assert_eq!(answer.status, StatusCode::OK, "{name}");
+        answer.body.len()
+    });
+    weights.iter().sum()
+}
+
+#[test]
+fn strangers_are_refused() {
+    let desk = Desk::with_examples();
+    let ask = |method: &str, headers: &[(&str, &str)]| {
+        let mut request = Request::builder().method(method).uri("/jobs/light/undo");
+        for (name, value) in headers {
+            request = request.header(*name, *value);
+        }
+        desk.send(request.body(Body::empty()).expect("a request"))
+            .status
+    };
+    // A name that a stranger points at this machine, and no name at all.
+    assert_eq!(
+        ask("GET", &[("host", "evil.example")]),
+        StatusCode::MISDIRECTED_REQUEST
+    );
+    assert_eq!(ask("GET", &[]), StatusCode::MISDIRECTED_REQUEST);
+    // A form on a page of somebody else.
+    for (name, value) in [
+        ("sec-fetch-site", "cross-site"),
+        ("sec-fetch-site", "same-site"),
+        ("origin", "http://evil.example"),
+        ("origin", "null"),
+    ] {
+        let status = ask("POST", &[("host", "localhost"), (name, value)]);
+        assert_eq!(status, StatusCode::FORBIDDEN, "{name}: {value}");
+    }
+    let policy = &desk.get("/").headers[header::CONTENT_SECURITY_POLICY];
+    let policy = policy.to_str().expect("plain text");
+    assert!(policy.starts_with("default-src 'none'") && !policy.contains("unsafe"));
+}
+
+#[test]
+fn an_answer_changes_its_value_and_nothing_else() {
+    let desk = Desk::with_examples();
+    let house = "/jobs/light/survey/house";
+    let kept = desk.post(house, &[("version", "1"), ("bedrooms", "4")]);
+    assert_eq!(
+        (kept.status, kept.location()),
+        (StatusCode::SEE_OTHER, house)
+    );
+    let expected = EXAMPLES[0].1.replace("bedrooms = 3 ", "bedrooms = 4 ");
+    assert_eq!(desk.text("light"), expected);
+    // A page that was made before cannot overwrite it.
+    let late = desk.post(house, &[("version", "1"), ("bedrooms", "5")]);
+    assert_eq!(late.status, StatusCode::CONFLICT);
+    assert_eq!(desk.text("light"), expected);
+    // Undo and redo.
+    desk.post("/jobs/light/undo", &[("version", "2")]);
+    assert_eq!(desk.text("light"), EXAMPLES[0].1);
+    desk.post("/jobs/light/redo", &[("version", "3")]);
+    assert_eq!(desk.text("light"), expected);
+    desk.post(
+        "/jobs/light/name",
+        &[("version", "4"), ("name", "as found")],
+    );
+    assert!(desk.get("/jobs/light/history").has("Named “as found”"));
+    let compared = desk.get("/jobs/light/history/compare?from=1&to=5");
+    assert!(compared.has("house.bedrooms"), "{}", compared.text());
+}
+
+#[test]
+fn a_wrong_answer_is_said_at_its_field_and_not_kept() {
+    let desk = Desk::with_examples();
+    let house = "/jobs/light/survey/house";
+    for (key, value, words) in [
+        ("floor_area", "142", "unit"),
+        ("altitude", "40 furlongs", "furlongs"),
+        ("bedrooms", "three", "whole number"),
+        ("floor_area", "", "floor_area is missing"),
+        ("blower_door", "<script>alert(1)</script>", "&lt;script&gt;"),
+    ] {
+        let answer = desk.post(house, &[("version", "1"), (key, value)]);
+        assert_eq!(
+            answer.status,
+            StatusCode::UNPROCESSABLE_ENTITY,
+            "{key} {value}"
+        );
+        assert!(answer.has(words), "{key} {value}: {}", answer.text());
+        assert!(!answer.has("<script>alert"), "{key}");
+        assert_eq!(desk.text("light"), EXAMPLES[0].1);
+    }
+    // A look keeps nothing and shows what would follow.
+    let look = desk.post(house, &[("version", "1"), ("bedrooms", "6"), ("look", "1")]);
+    assert_eq!(look.status, StatusCode::OK);
+    assert_ne!(look.text(), desk.get(house).text());
+    assert_eq!(desk.text("light"), EXAMPLES[0].1);
+}
+
+#[test]
+fn a_plan_is_adopted_and_shown() {
+    let desk = Desk::with_examples();
+    let plans = desk.get("/jobs/light/plans");
+    assert_eq!(plans.status, StatusCode::OK);
+    // The background of this test does its work at once, so the first answer has the plans.
+    assert!(plans.has("Adopt plan 1"), "{}", plans.text());
+    assert!(plans.headers.get(header::REFRESH).is_none());
+    let adopted = desk.post(
+        "/jobs/light/plans/adopt",
+        &[("version", "1"), ("place", "2")],
+    );
+    assert_eq!(
+        adopted.location(),
+        "/jobs/light/flows",
+        "{}",
+        adopted.text()
+    );
+    let text = desk.text("light");
+    assert!(
+        text.starts_with(EXAMPLES[0].1) && text.contains("[plan]"),
+        "{text}"
+    );
+    assert!(desk.get("/jobs/light/flows").has("In each operating case"));
+    assert!(desk.get("/jobs/light/day").has("Where to begin"));
+    let again = desk.get("/jobs/light/plans");
+    assert!(again.has("class=\"chosen\""), "{}", again.text());
+}
+
+#[test]
+fn elements_are_added_and_taken_out() {
+    let desk = Desk::with_examples();
+    let added = desk.post(
+        "/jobs/light/survey-add/tap",
+        &[("version", "1"), ("first", "third")],
+    );
+    assert_eq!(added.location(), "/jobs/light/survey/tap/3");
+    // It lacks what it needs: the survey is open, the page asks for it, other pages say so.
+    assert!(desk.get("/jobs/light/needs").has("Mend the survey"));
+    let kept = desk.post(
+        "/jobs/light/survey/tap/3",
+        &[("version", "2"), ("on", "return"), ("from_fan", "2 m")],
+    );
+    assert_eq!(kept.status, StatusCode::SEE_OTHER, "{}", kept.text());
+    assert!(!desk.get("/jobs/light/needs").has("Mend the survey"));
+    desk.post("/jobs/light/survey-remove/tap/3", &[("version", "3")]);
+    assert!(!desk.text("light").contains("third"));
+}
+
+#[test]
+fn files_come_back_byte_by_byte() {
+    let desk = Desk::new();
+    let bytes = "\u{feff}# Möbius\r\nname = \"A & B\"\r\nformat = 1\n\n\n# end".as_bytes();
+    let brought = desk.import("a.toml", bytes);
+    assert_eq!(brought.location(), "/jobs/a-b/file", "{}", brought.text());
+    assert_eq!(desk.get("/jobs/a-b/file.toml").body, bytes);
+    assert!(desk.get("/jobs/a-b/file").has("house is missing"));
+    // A second one of the same name gets a number.
+    assert_eq!(desk.import("a.toml", bytes).location(), "/jobs/a-b-2/file");
+    let new = desk.post("/jobs", &[("name", "12 Birch Street")]);
+    assert_eq!(new.location(), "/jobs/12-birch-street");
+    assert!(desk.get("/jobs/12-birch-street").has("12 Birch Street"));
+}
+
+#[test]
+fn hostile_files_are_shown_with_their_diagnostics() {
+    let desk = Desk::new();
+    let not_text = desk.import("x.toml", &[0xff, 0xfe, 0x00, 0x41]);
+    assert_eq!(not_text.status, StatusCode::UNPROCESSABLE_ENTITY);
+    let large = desk.import("x.toml", &vec![b'#'; 5_000_000]);
+    assert_eq!(large.status, StatusCode::PAYLOAD_TOO_LARGE);
+    let files = [
+        "<script>alert(1)</script>".to_owned(),
+        "name = \"<img src=x onerror=alert(1)>\"\n".to_owned(),
+        "a = ".to_owned() + &"[".repeat(100_000),
+        "a = 1\n".repeat(20_000),
+        format!("name = \"{}\"", "x".repeat(300_000)),
+        "[house]\nfloor_area = \"1e999 m2\"\naltitude = \"-1e308 ft\"\n".to_owned(),
+        "catalogue = \"../../../etc/passwd\"\n".to_owned(),
+    ];
+    for (index, text) in files.iter().enumerate() {
+        let brought = desk.import(&format!("hostile-{index}.toml"), text.as_bytes());
+        assert_eq!(
+            brought.status,
+            StatusCode::SEE_OTHER,
+            "{index}: {}",
+            brought.text()
+        );
+        let file = brought.location().to_owned();
+        assert_eq!(desk.get(&format!("{file}.toml")).text(), *text, "{index}");
+        let job = file.trim_end_matches("/file");
+        for page in PAGES {
+            let answer = desk.get(&format!("{job}{page}"));
+            assert!(
+                matches!(answer.status, StatusCode::OK | StatusCode::NOT_FOUND),
+                "{index} {page}: {}",
+                answer.status
+            );
+            assert!(
+                !answer.has("<script>alert") && !answer.has("<img src=x"),
+                "{index} {page}"
+            );
+        }
+        assert!(desk.get(job).has("To be mended"), "{index}");
+    }
+}
+
+#[test]
+fn what_is_not_there_is_said_in_a_page() {
+    let desk = Desk::with_examples();
+    for address in [
+        "/nothing",
+        "/jobs/none",
+        "/jobs/..",
+        "/jobs/light/survey/nothing",
+        "/jobs/light/survey/tap/99",
+        "/jobs/light/survey/tap/0/x",
+        "/jobs/light/walls/99.svg",
+        "/jobs/light/walls/x",
+        "/assets/none",
+        "/jobs/light/history/compare?from=0&to=9",
+    ] {
+        let answer = desk.get(address);
+        assert_eq!(answer.status, StatusCode::NOT_FOUND, "{address}");
+        assert!(answer.has("<h1>"), "{address} has no page");
+    }
+}
+
+#[test]
+fn walls_are_drawn() {
+    let desk = Desk::with_examples();
+    let page = desk.get("/jobs/duluth-furnace/walls");
+    assert!(page.has("/jobs/duluth-furnace/walls/1.svg"));
+    let drawing = desk.get("/jobs/duluth-furnace/walls/1.svg");
+    assert_eq!(drawing.headers[header::CONTENT_TYPE], "image/svg+xml");
+    assert!(drawing.text().starts_with("<svg"));
+    let policy = drawing.headers[header::CONTENT_SECURITY_POLICY].to_str();
+    assert!(policy.expect("plain text").contains("default-src 'none'"));
+}
