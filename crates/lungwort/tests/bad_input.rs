@@ -177,8 +177,8 @@ fn mistakes_on_the_command_line() {
 }
 
 #[test]
-fn no_command_tells_the_first_steps() {
-    let output = run(&workspace(), &[]);
+fn help_tells_the_first_steps() {
+    let output = run(&workspace(), &["help"]);
     insta::assert_snapshot!(all(&output));
 }
 

@@ -71,6 +71,7 @@ const ARROWS: &[(&str, &[&str])] = &[
             "rules",
             "house",
             "plan",
+            "drawing",
             "sheets",
             "store",
         ],

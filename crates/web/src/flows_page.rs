@@ -2,6 +2,7 @@
 
 use axum::extract::{Path, State};
 use axum::response::Response;
+use drawing::section::Format;
 use house::model::{Job, Season, Setting};
 use maud::{Markup, html};
 use plan::finding::Weight;
@@ -9,11 +10,11 @@ use plan::flows::{Band, CaseReport, FlowsReport};
 use units::{Quantity as _, System, VolumeFlow};
 
 use crate::App;
-use crate::job::Open;
-use crate::layout::of_job;
+use crate::job::{Open, nowhere};
+use crate::layout::{of_job, svg};
 use crate::needs::blocked;
 use crate::plans::plan_words;
-use crate::say::{fixed, short_flow, signed};
+use crate::say::{capital, fixed, short_flow, signed};
 
 /// The page of flows.
 pub async fn page(State(app): State<App>, Path(name): Path<String>) -> Result<Markup, Response> {
@@ -51,8 +52,9 @@ fn content(open: &Open, job: &Job, report: &FlowsReport) -> Markup {
             "supply damper at " (fixed(report.plan.supply_damper, 0)) "°, extract damper at "
             (fixed(report.plan.extract_damper, 0)) "° (0° is open)."
         }
+        (house(open, job, report))
         (findings(report))
-        (cases(report, system))
+        (cases(open, report, system))
         @if let Some(measurement) = &report.measurement {
             section {
                 h2 { "The one measurement that would tell most" }
@@ -92,8 +94,84 @@ pub fn findings(report: &FlowsReport) -> Markup {
     }
 }
 
-fn cases(report: &FlowsReport, system: System) -> Markup {
-    let shown = report.cases.iter().filter(|case| {
+/// The house in section in the case in which the ventilator spends most of its time.
+fn house(open: &Open, job: &Job, report: &FlowsReport) -> Markup {
+    let usual = plan::case::usual_mode(job, report.plan.interlock);
+    let shown = report.cases.iter().position(|case| {
+        let known = case.flows.case;
+        Some(known.blower) == usual
+            && known.setting == report.plan.setting
+            && known.season == Season::Mild
+    });
+    let shown = shown.unwrap_or(0);
+    html! {
+        @if let Some(case) = report.cases.get(shown) {
+            figure class="section" {
+                picture {
+                    source media="(max-width: 44rem)" srcset=(drawing_address(open, shown, "narrow"));
+                    img src=(drawing_address(open, shown, "wide")) width="1200" height="800"
+                        alt={ "The house in section: " (case_words(case)) ". Its flows stand in the table below." };
+                }
+                figcaption { (capital(&case_words(case))) ". Each case of the table below has its own drawing." }
+            }
+        }
+    }
+}
+
+fn drawing_address(open: &Open, case: usize, format: &str) -> String {
+    let version = open.head.version;
+    open.address(&format!("/flows/{}-{format}.svg?{version}", case + 1))
+}
+
+fn case_words(case: &CaseReport) -> String {
+    let case = case.flows.case;
+    let weather = match case.season {
+        Season::Winter => "in winter",
+        Season::Mild => "on a mild day",
+        Season::Summer => "in summer",
+    };
+    format!(
+        "blower {}, ventilator {}, {weather}",
+        case.blower.name(),
+        case.setting.name()
+    )
+}
+
+/// The house in section in one case.
+pub async fn drawing(
+    State(app): State<App>,
+    Path((name, sheet)): Path<(String, String)>,
+) -> Result<Response, Response> {
+    let open = Open::job(&app, &name).await?;
+    let asked = sheet
+        .strip_suffix(".svg")
+        .and_then(|sheet| sheet.split_once('-'));
+    let (number, format) = asked.ok_or_else(nowhere)?;
+    let format = match format {
+        "wide" => Format::Wide,
+        "narrow" => Format::Narrow,
+        _ => return Err(nowhere()),
+    };
+    let index = number
+        .parse::<usize>()
+        .ok()
+        .and_then(|number| number.checked_sub(1));
+    let job = open.known.job().ok_or_else(nowhere)?;
+    let report = open
+        .known
+        .flows(job)
+        .and_then(Result::ok)
+        .ok_or_else(nowhere)?;
+    let case = index
+        .and_then(|index| report.cases.get(index))
+        .ok_or_else(nowhere)?;
+    let system = open.known.system();
+    let section = sheets::section(job, &report.plan, case, &case_words(case), system);
+    Ok(svg(section.draw(format).svg))
+}
+
+fn cases(open: &Open, report: &FlowsReport, system: System) -> Markup {
+    let shown = report.cases.iter().enumerate().filter(|(_, case)| {
         let setting = case.flows.case.setting;
         setting == report.plan.setting
             || setting == Setting::Off && case.flows.case.season == Season::Mild
@@ -112,14 +190,14 @@ fn cases(report: &FlowsReport, system: System) -> Markup {
                         th scope="col" class="number" { "House" }
                         th scope="col" class="number" { "Short circuit" }
                     } }
-                    tbody { @for case in shown { (case_row(case, system)) } }
+                    tbody { @for (index, case) in shown { (case_row(open, index, case, system)) } }
                 }
             }
         }
     }
 }
 
-fn case_row(case: &CaseReport, system: System) -> Markup {
+fn case_row(open: &Open, index: usize, case: &CaseReport, system: System) -> Markup {
     let flows = &case.flows;
     let season = match flows.case.season {
         Season::Winter => "winter",
@@ -135,7 +213,9 @@ fn case_row(case: &CaseReport, system: System) -> Markup {
     html! {
         tr class=[(!case.runs).then_some("idle")] {
             th scope="row" {
-                (flows.case.blower.name()) ", " (flows.case.setting.name()) ", " (season)
+                a href=(drawing_address(open, index, "wide")) {
+                    (flows.case.blower.name()) ", " (flows.case.setting.name()) ", " (season)
+                }
                 @if !case.runs && runs { span class="quiet" { " (the interlock prevents it)" } }
             }
             td class="number" { (short_flow(flows.supply, system)) (band(case.supply)) }

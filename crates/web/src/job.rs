@@ -230,7 +230,7 @@ fn shown(known: &Known, problem: &Problem) -> Markup {
     });
     html! {
         p {
-            strong { (say::capital(&problem.title)) }
+            strong { (problem.title) }
             @if let (Some(source), Some(place)) = (source, place) {
                 span class="quiet" { " " (source.name()) ", line " (place.line) }
             }

@@ -1,5 +1,7 @@
 //! The frame of every page.
 
+use axum::http::header;
+use axum::response::{IntoResponse as _, Response};
 use maud::{DOCTYPE, Markup, html};
 
 use crate::assets::{SCRIPT, STYLE};
@@ -108,4 +110,17 @@ fn mark(step: &Step) -> Markup {
             State::Blocked(by) => { "needs " (by) },
         }
     }
+}
+
+/// A drawing carries its own style and nothing else; it is shown as an image.
+const DRAWING_POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; sandbox";
+
+/// A drawing as an answer of its own.
+pub fn svg(drawing: String) -> Response {
+    let headers = [
+        (header::CONTENT_TYPE, "image/svg+xml"),
+        (header::CONTENT_SECURITY_POLICY, DRAWING_POLICY),
+        (header::CACHE_CONTROL, "no-cache"),
+    ];
+    (headers, drawing).into_response()
 }

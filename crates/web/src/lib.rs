@@ -111,6 +111,7 @@ pub fn router(workspace: Workspace) -> Router {
         .route("/jobs/{job}/plans", get(plans::page))
         .route("/jobs/{job}/plans/adopt", post(plans::adopt))
         .route("/jobs/{job}/flows", get(flows_page::page))
+        .route("/jobs/{job}/flows/{sheet}", get(flows_page::drawing))
         .route("/jobs/{job}/safety", get(safety::page))
         .route("/jobs/{job}/day", get(flows_page::day))
         .route("/jobs/{job}/history", get(history_page::page))

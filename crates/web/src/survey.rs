@@ -509,7 +509,7 @@ impl Sheet<'_> {
                 @if !elsewhere.is_empty() {
                     div class="error" role="alert" {
                         @for problem in elsewhere.iter().take(5) {
-                            p { (capital(&problem.title)) ". " @for help in &problem.help { (capital(help)) ". " } }
+                            p { (problem.title) ". " @for help in &problem.help { (capital(help)) ". " } }
                         }
                     }
                 }
@@ -556,7 +556,7 @@ impl Sheet<'_> {
                 (input(&id, key, &value, shape, &hint, !wrong.is_empty(), required))
                 div class="error" data-error-for=(id) role="alert" {
                     @for problem in wrong {
-                        p { (capital(&problem.title)) ". " @for help in &problem.help { (capital(help)) ". " } }
+                        p { (problem.title) ". " @for help in &problem.help { (capital(help)) ". " } }
                     }
                 }
             }
@@ -690,14 +690,18 @@ fn literal(text: &str, shape: &Shape) -> Literal {
     }
 }
 
-fn sent_version(sent: &Typed) -> Result<u64, Response> {
-    let version = sent.iter().find(|(name, _)| name == "version");
-    version
-        .and_then(|(_, version)| version.parse().ok())
-        .ok_or_else(|| {
-            let page = message("That was no form of this program", "Load the page again.");
-            (StatusCode::BAD_REQUEST, page).into_response()
-        })
+/// The version that a form was made for.
+fn sent_version(sent: &Typed) -> Option<u64> {
+    let (_, version) = sent.iter().find(|(name, _)| name == "version")?;
+    version.parse().ok()
+}
+
+fn no_form() -> Response {
+    let page = message(
+        "That was no form of this program",
+        "Load the page again. Nothing was changed.",
+    );
+    (StatusCode::BAD_REQUEST, page).into_response()
 }
 
 fn not_kept(error: &EditError) -> Response {
@@ -715,7 +719,7 @@ pub async fn save(
 ) -> Result<Response, Response> {
     let open = Open::job(&app, &name).await?;
     let path = way(&path);
-    let version = sent_version(&sent)?;
+    let version = sent_version(&sent).ok_or_else(no_form)?;
     let place = find(&path).ok_or_else(nowhere)?;
     let text = open.known.text();
     let old = values(text).map_err(|error| not_kept(&error))?;
@@ -799,7 +803,7 @@ pub async fn add(
     Form(sent): Form<Vec<(String, String)>>,
 ) -> Result<Response, Response> {
     let open = Open::job(&app, &name).await?;
-    let version = sent_version(&sent)?;
+    let version = sent_version(&sent).ok_or_else(no_form)?;
     let path = way(&list);
     let Some(Place::List(table)) = find(&path) else {
         return Err(nowhere());
@@ -840,7 +844,7 @@ pub async fn remove(
     Form(sent): Form<Vec<(String, String)>>,
 ) -> Result<Response, Response> {
     let open = Open::job(&app, &name).await?;
-    let version = sent_version(&sent)?;
+    let version = sent_version(&sent).ok_or_else(no_form)?;
     let place = place.checked_sub(1).ok_or_else(nowhere)?;
     let text = open.known.text();
     let splice = take_out(text, &[list.as_str().into(), place.into()]);

@@ -1,8 +1,7 @@
 //! Where intake and exhaust may pierce the walls, with each wall drawn.
 
 use axum::extract::{Path, State};
-use axum::http::header;
-use axum::response::{IntoResponse as _, Response};
+use axum::response::Response;
 use house::model::Job;
 use maud::{Markup, html};
 use plan::walls::{FoundPair, Walls, WallsReport};
@@ -11,12 +10,9 @@ use units::System;
 
 use crate::App;
 use crate::job::{Open, nowhere};
-use crate::layout::of_job;
+use crate::layout::{of_job, svg};
 use crate::needs::blocked;
 use crate::say::capital;
-
-/// A drawing carries its own style and nothing else; it is shown as an image.
-const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; sandbox";
 
 /// The page.
 pub async fn page(State(app): State<App>, Path(name): Path<String>) -> Result<Markup, Response> {
@@ -123,13 +119,5 @@ pub async fn drawing(
     let (walls, report) = open.known.walls(job).map_err(|_| nowhere())?;
     let sheet =
         sheets::elevation(job, walls, report, index, open.known.system()).ok_or_else(nowhere)?;
-    Ok((
-        [
-            (header::CONTENT_TYPE, "image/svg+xml"),
-            (header::CONTENT_SECURITY_POLICY, POLICY),
-            (header::CACHE_CONTROL, "no-cache"),
-        ],
-        sheet.draw().svg,
-    )
-        .into_response())
+    Ok(svg(sheet.draw().svg))
 }
