@@ -264,7 +264,7 @@ pub async fn day(State(app): State<App>, Path(name): Path<String>) -> Result<Mar
                     strong { "Power and gas. " }
                     "Switch off and lock the circuit before a cabinet is opened. Wiring and gas appliances are for people licensed for them."
                 } }
-                p { "Readings are not taken here yet. On the command line " code { "lungwort log" } " keeps the journal of the day beside the job file; " a href=(open.address("/file.toml")) { "fetch the file" } " for it." }
+                p { "Readings are not taken here yet. On the command line " code { "lungwort balance" } " takes them, says which damper to turn, and keeps the journal of the day beside the job file; " a href=(open.address("/file.toml")) { "fetch the file" } " for it." }
             },
         },
     };
