@@ -1,8 +1,11 @@
-//! Style, script and type, all inside the program.
+//! Style, scripts and type, all inside the program.
 
-use axum::extract::Path;
+use std::sync::LazyLock;
+
+use axum::extract::{Path, RawQuery};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
+use maud::{Markup, html};
 
 use crate::layout::message;
 
@@ -12,54 +15,65 @@ struct Asset {
     bytes: &'static [u8],
 }
 
-const ASSETS: [Asset; 6] = [
-    Asset {
-        name: "style.css",
-        media: "text/css; charset=utf-8",
-        bytes: include_bytes!("../assets/style.css"),
-    },
-    Asset {
-        name: "live.js",
-        media: "text/javascript; charset=utf-8",
-        bytes: include_bytes!("../assets/live.js"),
-    },
-    Asset {
-        name: "mark.svg",
-        media: "image/svg+xml",
-        bytes: include_bytes!("../assets/mark.svg"),
-    },
-    Asset {
-        name: "sans-400.woff2",
-        media: "font/woff2",
-        bytes: include_bytes!("../assets/sans-400.woff2"),
-    },
-    Asset {
-        name: "sans-600.woff2",
-        media: "font/woff2",
-        bytes: include_bytes!("../assets/sans-600.woff2"),
-    },
-    Asset {
-        name: "sans-licence.txt",
-        media: "text/plain; charset=utf-8",
-        bytes: include_bytes!("../assets/sans-licence.txt"),
-    },
-];
+const CSS: &str = "text/css; charset=utf-8";
+const JAVASCRIPT: &str = "text/javascript; charset=utf-8";
+const WOFF2: &str = "font/woff2";
 
-/// The address of the style.
-pub const STYLE: &str = "/assets/style.css";
-/// The address of the script.
-pub const SCRIPT: &str = "/assets/live.js";
+macro_rules! assets {
+    ($($name:literal $media:expr;)*) => {
+        &[$(Asset { name: $name, media: $media, bytes: include_bytes!(concat!("../assets/", $name)) }),*]
+    };
+}
+
+const ASSETS: &[Asset] = assets! {
+    "style.css" CSS;
+    "live.js" JAVASCRIPT;
+    "mark.svg" "image/svg+xml";
+    "sans-400.woff2" WOFF2;
+    "sans-600.woff2" WOFF2;
+    "sans-licence.txt" "text/plain; charset=utf-8";
+};
+
+/// What tells one version of each asset from the next (FNV-1a), in the order of the assets.
+static VERSIONS: LazyLock<Vec<String>> = LazyLock::new(|| {
+    let version = |asset: &Asset| {
+        let hash = asset.bytes.iter().fold(0xcbf2_9ce4_8422_2325, |hash, &b| {
+            (hash ^ u64::from(b)).wrapping_mul(0x0100_0000_01b3)
+        });
+        format!("{hash:016x}")
+    };
+    ASSETS.iter().map(version).collect()
+});
+
+/// The address of an asset: a browser keeps what it finds there, since other bytes have another
+/// address.
+pub fn address(name: &str) -> String {
+    let place = ASSETS.iter().position(|asset| asset.name == name);
+    let version = place.and_then(|place| VERSIONS.get(place));
+    debug_assert!(version.is_some(), "{name} is not in the program");
+    match version {
+        Some(version) => format!("/assets/{name}?{version}"),
+        None => format!("/assets/{name}"),
+    }
+}
+
+/// Loads a script into the page in which this stands.
+pub fn script(name: &str) -> Markup {
+    html! { script src=(address(name)) defer {} }
+}
 
 /// One of them.
-pub async fn asset(Path(name): Path<String>) -> Response {
-    let Some(asset) = ASSETS.iter().find(|asset| asset.name == name) else {
+pub async fn asset(Path(name): Path<String>, RawQuery(asked): RawQuery) -> Response {
+    let Some(place) = ASSETS.iter().position(|asset| asset.name == name) else {
         return (
             StatusCode::NOT_FOUND,
             message("Not here", "There is no such file in the program."),
         )
             .into_response();
     };
-    let age = if asset.media == "font/woff2" {
+    let asset = &ASSETS[place];
+    let kept = asset.media == WOFF2 || asked.as_ref() == VERSIONS.get(place);
+    let age = if kept {
         "public, max-age=31536000, immutable"
     } else {
         "no-cache"

@@ -4,7 +4,7 @@ use axum::http::header;
 use axum::response::{IntoResponse as _, Response};
 use maud::{DOCTYPE, Markup, html};
 
-use crate::assets::{SCRIPT, STYLE};
+use crate::assets::{address, script};
 use crate::job::Open;
 use crate::steps::{State, Step, steps};
 
@@ -55,9 +55,9 @@ fn document(title: &str, class: &str, body: &Markup) -> Markup {
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light dark";
                 title { (title) " · Lungwort" }
-                link rel="stylesheet" href=(STYLE);
-                link rel="icon" href="/assets/mark.svg" type="image/svg+xml";
-                script src=(SCRIPT) defer {}
+                link rel="stylesheet" href=(address("style.css"));
+                link rel="icon" href=(address("mark.svg")) type="image/svg+xml";
+                (script("live.js"))
             }
             body class=(class) {
                 a class="skip" href="#main" { "To the content" }

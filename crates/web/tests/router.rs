@@ -221,28 +221,39 @@ fn every_page_of_every_example_is_there_and_light() {
             );
             // Page, style, script and two weights of type stay below 100 kB on the first pages.
             if page.len() < 8 {
-                let weight = text.len() + assets();
+                let weight = text.len() + assets(&desk, &text);
                 assert!(weight < 100_000, "{address} weighs {weight} bytes");
             }
         }
     }
 }
 
-fn assets() -> usize {
-    let desk = Desk::new();
-    let names = [
-        "style.css",
-        "live.js",
-        "sans-400.woff2",
-        "sans-600.woff2",
-        "mark.svg",
-    ];
-    let weights = names.map(|name| {
+/// Bytes of all that a page loads: what it names, and the two weights of type that the style names.
+fn assets(desk: &Desk, page: &str) -> usize {
+    let named = page.split("\"/assets/").skip(1);
+    let named = named.filter_map(|rest| rest.split('"').next());
+    let fonts = ["sans-400.woff2", "sans-600.woff2"];
+    let mut names: Vec<&str> = named.chain(fonts).collect();
+    names.sort_unstable();
+    names.dedup();
+    assert!(names.len() >= 5, "{names:?}");
+    let weights = names.iter().map(|name| {
         let answer = desk.get(&format!("/assets/{name}"));
         assert_eq!(answer.status, StatusCode::OK, "{name}");
+        let age = answer.headers[header::CACHE_CONTROL].to_str();
+        assert!(age.expect("plain text").contains("immutable"), "{name}");
         answer.body.len()
     });
-    weights.iter().sum()
+    weights.sum()
+}
+
+#[test]
+fn an_asset_is_kept_only_under_the_address_of_its_bytes() {
+    let desk = Desk::new();
+    for address in ["/assets/style.css", "/assets/style.css?0000000000000000"] {
+        let answer = desk.get(address);
+        assert_eq!(answer.headers[header::CACHE_CONTROL], "no-cache");
+    }
 }
 
 #[test]
