@@ -10,6 +10,27 @@ use crate::day::Day;
 const MAINS: &str = "Mains wiring is for licensed people under the local code.";
 /// Combustion, said the same everywhere.
 pub const COMBUSTION: &str = "A test of combustion safety is for people trained and licensed for it, by the local code and the appliance's papers. If gases spill or carbon monoxide is found: stop, air the house, call the licensed service.";
+/// The steps of a depressurisation test, in their order. `____` is filled in.
+pub const WORKSHEET: [&str; 8] = [
+    "Wind is light. Windows and outer doors are shut, fireplaces are out and shut, filters are clean. A carbon monoxide alarm is worn.",
+    "Everything is off, also the ventilator and the blower: pressure of the appliance's zone against outdoors.  Base: ________ Pa",
+    "Every exhaust is on at its highest: kitchen, baths, dryer. The ventilator runs as it was set up.",
+    "Inner doors and the blower stand so that the zone is drawn down most: try each door, with and without the blower.",
+    "Pressure of the zone against outdoors in the worst state.  Worst: ________ Pa   State: ________________________",
+    "Again with the supply fan of the ventilator stopped, as in some defrosts.  Worst: ________ Pa",
+    "Worst less base: ________ Pa. The safety report of the job names the limit of each appliance and whose it is; the appliance's own papers come first.",
+    "In the worst state fire each appliance, the smallest first, and watch its draft hood with smoke or a mirror: after how long does it draw? Measure carbon monoxide in the flue before any dilution when it burns steadily.",
+];
+
+/// What the worksheet says where nothing is to be tested.
+pub fn nothing_to_test(job: &Job) -> &'static str {
+    if job.nothing_burns || !job.appliances.is_empty() {
+        "The survey knows no appliance that could spill its gases into the house."
+    } else {
+        "The survey does not say what burns in the house: look, and add it to the survey, or that nothing burns."
+    }
+}
+
 /// Ladders, said the same everywhere.
 const LADDER: &str = "On a ladder work with a second person and three points of contact.";
 

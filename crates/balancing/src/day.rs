@@ -8,9 +8,9 @@ use house::model::{
     End, Instrument, InstrumentKind, Job, Meets, Mode, OrificeTaps, Season, Setting, Side,
     StationDevice,
 };
-use journal::{BlowerMode, Entry, Event, Visit};
+use journal::{BlowerMode, Entry, Event, Journal, Visit};
 use plan::Plan;
-use units::{Quantity, Temperature, Typed};
+use units::{Quantity, System, Temperature, Typed};
 
 use crate::value::{angle, understand};
 
@@ -139,6 +139,50 @@ impl Day {
         for entry in entries {
             day.add(entry, struck(entry.number))?;
         }
+        Ok(day)
+    }
+
+    /// The day that a journal tells of last: the set-up, or a revisit with the dampers as they were
+    /// left.
+    ///
+    /// # Errors
+    /// As [`Day::new`].
+    pub fn of_journal(
+        job: &Job,
+        plan: &Plan,
+        journal: &Journal,
+        system: System,
+    ) -> Result<Self, Error> {
+        let first = Self::first_of_journal(job, plan, journal, system)?;
+        let struck = journal.struck_out();
+        let revisit = journal.entries().rev().find(|entry| {
+            matches!(entry.event, Event::Revisit(_)) && !struck.contains_key(&entry.number)
+        });
+        let Some(revisit) = revisit.map(|entry| entry.number) else {
+            return Ok(first);
+        };
+        let entries = journal.entries().filter(|entry| entry.number >= revisit);
+        let mut day = first.revisited(entries, |entry| struck.contains_key(&entry))?;
+        day.set_up = day.set_up.in_system(system);
+        Ok(day)
+    }
+
+    /// The day of the set-up: what stands before the first revisit.
+    ///
+    /// # Errors
+    /// As [`Day::new`].
+    pub fn first_of_journal(
+        job: &Job,
+        plan: &Plan,
+        journal: &Journal,
+        system: System,
+    ) -> Result<Self, Error> {
+        let struck = journal.struck_out();
+        let entries = journal.entries().take_while(|entry| {
+            !matches!(entry.event, Event::Revisit(_)) || struck.contains_key(&entry.number)
+        });
+        let mut day = Self::new(job, plan, entries, |entry| struck.contains_key(&entry))?;
+        day.set_up = day.set_up.in_system(system);
         Ok(day)
     }
 

@@ -9,9 +9,16 @@
 
 pub mod checklist;
 mod day;
+pub mod entries;
+mod gauge;
+pub mod record;
+mod sheet;
 mod standing;
 mod value;
+pub mod words;
 
 pub use day::{Day, Misread, Taken, temperature};
+pub use gauge::{Gauge, Reached};
+pub use sheet::{Sheet, state_object};
 pub use standing::{Standing, Wanted};
 pub use value::{Understood, angle, understand};

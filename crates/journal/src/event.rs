@@ -91,6 +91,84 @@ impl Event {
         "note",
         "signed off",
     ];
+
+    /// What happened, in words.
+    ///
+    /// ```
+    /// use journal::{DamperTurned, Event, Stream};
+    /// let turned = DamperTurned {
+    ///     damper: Stream::Extract,
+    ///     to: "54 deg".into(),
+    ///     note: "locked".into(),
+    /// };
+    /// assert_eq!(
+    ///     Event::Damper(turned).words(),
+    ///     "extract damper turned to 54 deg; locked"
+    /// );
+    /// ```
+    pub fn words(&self) -> String {
+        let mut text = String::new();
+        let mut with = |before: &str, more: &str| {
+            if !more.is_empty() {
+                text.push_str(before);
+                text.push_str(more);
+            }
+        };
+        match self {
+            Self::SetUp(visit) | Self::Revisit(visit) => {
+                let begun = match self {
+                    Self::SetUp(_) => "set-up begun",
+                    _ => "revisit begun",
+                };
+                with("", begun);
+                with(", outdoors ", &visit.outdoor);
+                with(", indoors ", &visit.indoor);
+                with("; ", &visit.note);
+            }
+            Self::Running(running) => {
+                with("blower ", running.blower.name());
+                with(", ventilator ", &running.setting);
+            }
+            Self::Damper(turned) => {
+                with("", turned.damper.name());
+                with(" damper turned to ", &turned.to);
+                with("; ", &turned.note);
+            }
+            Self::Reading(reading) => {
+                with("", &reading.at);
+                with(" reads ", &reading.value);
+                with(", blower ", reading.blower.map_or("", BlowerMode::name));
+                with(", ventilator ", &reading.setting);
+                with(", supply damper at ", &reading.supply_damper);
+                with(", extract damper at ", &reading.extract_damper);
+                with(", with ", &reading.instrument);
+                with("; ", &reading.note);
+                with("; photo ", &reading.photo);
+            }
+            Self::StruckOut(struck) => {
+                with("entry ", &struck.entry.to_string());
+                with(" struck out: ", &struck.reason);
+            }
+            Self::Checked(checked) => {
+                with("", &checked.item);
+                with(": ", checked.result.name());
+                with("; ", &checked.note);
+                with("; photo ", &checked.photo);
+            }
+            Self::Combustion(test) => {
+                with("combustion test of ", &test.appliance);
+                with(", worst pressure ", &test.worst_pressure);
+                with(": ", test.result.map_or("", CheckResult::name));
+                with("; ", &test.note);
+            }
+            Self::Note { text: note } => with("", note),
+            Self::SignedOff(signed) => {
+                with("signed off: ", &signed.record);
+                with(", although ", &signed.although);
+            }
+        }
+        text
+    }
 }
 
 /// Weather and helpers of a day.
@@ -122,6 +200,18 @@ pub enum BlowerMode {
     Heating,
     /// Cooling speed.
     Cooling,
+}
+
+impl BlowerMode {
+    /// The word for it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Off => "off",
+            Self::Low => "low",
+            Self::Heating => "heating",
+            Self::Cooling => "cooling",
+        }
+    }
 }
 
 /// What runs from now on.
@@ -190,6 +280,9 @@ pub struct Reading {
     /// What else is to be said.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub note: String,
+    /// File name of a photo.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub photo: String,
 }
 
 /// An earlier entry does not count.
@@ -281,4 +374,7 @@ pub struct SignedOff {
     pub record: String,
     /// SHA-256 of the record.
     pub sha256: String,
+    /// Why it was signed although something was open; empty if nothing was.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub although: String,
 }

@@ -63,9 +63,72 @@ fn days(year: i64, month: i64, day: i64) -> i64 {
     365 * year + leaps + (153 * month + 2) / 5 + day - 719_469
 }
 
+/// The time of so many seconds since 1970-01-01T00:00:00Z as RFC 3339 writes it, by the clocks of a
+/// zone that is so many minutes ahead of UTC; a zone that is none counts as UTC.
+///
+/// ```
+/// use journal::time::written;
+/// assert_eq!(written(86_400, 0), "1970-01-02T00:00:00Z");
+/// assert_eq!(written(1_778_595_243, -300), "2026-05-12T09:14:03-05:00");
+/// ```
+pub fn written(seconds: i64, ahead: i32) -> String {
+    // 0000-01-01 to 9999-12-31, what the form can write.
+    let seconds = seconds.clamp(-62_167_219_200, 253_402_214_400);
+    let ahead = if (-1080..=1080).contains(&ahead) {
+        ahead
+    } else {
+        0
+    };
+    let local = seconds + 60 * i64::from(ahead);
+    let (year, month, day) = date(local.div_euclid(86_400));
+    let rest = local.rem_euclid(86_400);
+    let zone = match ahead {
+        0 => "Z".to_owned(),
+        ahead => format!(
+            "{}{:02}:{:02}",
+            if ahead < 0 { '-' } else { '+' },
+            ahead.abs() / 60,
+            ahead.abs() % 60
+        ),
+    };
+    format!(
+        "{year:04}-{month:02}-{day:02}T{:02}:{:02}:{:02}{zone}",
+        rest / 3600,
+        rest / 60 % 60,
+        rest % 60
+    )
+}
+
+/// The date of so many days since 1970-01-01: the inverse of [`days`].
+fn date(days: i64) -> (i64, i64, i64) {
+    let shifted = days + 719_468;
+    let era = shifted.div_euclid(146_097);
+    let of_era = shifted.rem_euclid(146_097);
+    let year_of_era = (of_era - of_era / 1460 + of_era / 36_524 - of_era / 146_096) / 365;
+    let of_year = of_era - (365 * year_of_era + year_of_era / 4 - year_of_era / 100);
+    let month = (5 * of_year + 2) / 153;
+    let day = of_year - (153 * month + 2) / 5 + 1;
+    let year = year_of_era + era * 400 + i64::from(month >= 10);
+    (year, (month + 2) % 12 + 1, day)
+}
+
 #[cfg(test)]
 mod tests {
-    use super::seconds;
+    use super::{seconds, written};
+
+    #[test]
+    fn what_is_written_is_read() {
+        // Every 97,531 seconds of three centuries, in seven zones.
+        for step in 0..97_000 {
+            let time = -3_000_000_000 + 97_531 * step;
+            for ahead in [0, -300, 345, 840, -720, 1, -1] {
+                let text = written(time, ahead);
+                assert_eq!(seconds(&text), Some(time), "{text}");
+            }
+        }
+        assert_eq!(written(i64::MAX, 5000), "9999-12-31T00:00:00Z");
+        assert_eq!(written(951_825_600, 0), "2000-02-29T12:00:00Z");
+    }
 
     #[test]
     fn known_instants() {

@@ -60,6 +60,7 @@ fn events() -> Vec<Event> {
         Event::SignedOff(SignedOff {
             record: "house.record.json".into(),
             sha256: hash(b"record"),
+            although: String::new(),
         }),
         Event::Revisit(Visit::default()),
     ]

@@ -4,20 +4,20 @@
 use std::io::{BufRead, Write};
 use std::path::Path;
 
-use balancing::{Day, Standing, Wanted};
+use balancing::entries::{exchange, running, turned};
+use balancing::words::{plain_shown, running_words, shown, sure};
+use balancing::{Day, Gauge, Reached, Standing, Wanted};
 use commission::advice::{Aim, Step};
-use commission::doubt::{Doubt, Trouble, at_sight};
 use commission::{Damped, Estimate, Place, Verdict};
 use house::model::{Job, Mode, Setting};
-use journal::{BlowerMode, DamperTurned, Entry, Event, Reading, Running, Stream, StruckOut, Visit};
+use journal::{Entry, Event, StruckOut, Visit};
 use plan::candidate::Plan;
 
 use crate::command_line::Options;
-use crate::figures::fixed;
 use crate::log;
 use crate::outcome::{Failure, coloured};
 use crate::report::Page;
-use crate::set_up::{self, NARROW, Sheet, plain_shown, running_words, shown};
+use crate::set_up::{self, NARROW, Sheet};
 use crate::text::{ascii, item};
 
 /// A dialogue about one job.
@@ -373,11 +373,7 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
             self.say("There is nothing to strike out.\n")?;
             return Ok(false);
         };
-        let words = format!(
-            "Strike out entry {}: {}.",
-            last.number,
-            crate::commands::log::words(&last.event)
-        );
+        let words = format!("Strike out entry {}: {}.", last.number, last.event.words());
         let reason = if reason.is_empty() {
             self.say(&item("", &words, NARROW))?;
             self.line("Why? Enter leaves it ")?.unwrap_or_default()
@@ -421,8 +417,8 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
     fn damper_by_hand(&mut self, typed: &str) -> Result<bool, Failure> {
         let (which, to) = typed.split_once(char::is_whitespace).unwrap_or((typed, ""));
         let damper = match which.to_lowercase().as_str() {
-            "supply" => Some(Stream::Supply),
-            "extract" => Some(Stream::Extract),
+            "supply" => Some(Damped::Supply),
+            "extract" => Some(Damped::Extract),
             _ => None,
         };
         match (damper, balancing::angle(to)) {
@@ -506,7 +502,7 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
         if (wanted.blower, wanted.setting) != (day.blower, day.setting) {
             self.keep(running(wanted.blower, wanted.setting))?;
         }
-        let entry = self.keep(Event::Reading(self.reading(&text, wanted, day)))?;
+        let entry = self.keep(Event::Reading(day.reading(&text, wanted)))?;
         if let Err(why) = understood {
             let words = format!(
                 "It was not understood: {why}. It is kept as entry {} and not used; type it again.",
@@ -515,64 +511,34 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
             self.say(&item("  ! ", &words, NARROW))?;
             return Ok(true);
         }
-        self.look_at(&entry, wanted)?;
+        self.look_at(&entry)?;
         Ok(true)
     }
 
-    fn reading(&self, value: &str, wanted: Wanted, day: &Day) -> Reading {
-        let angle = |damper| format!("{} deg", trimmed(day.angle(damper)));
-        let instrument = day
-            .instrument(wanted.place, "")
-            .map(|at| day.set_up.instruments()[at].name.clone());
-        Reading {
-            at: day.set_up.name(wanted.place),
-            value: value.to_owned(),
-            blower: Some(blower_mode(wanted.blower)),
-            setting: wanted.setting.name().to_owned(),
-            supply_damper: angle(Damped::Supply),
-            extract_damper: angle(Damped::Extract),
-            instrument: instrument.unwrap_or_default(),
-            note: String::new(),
-        }
-    }
-
     /// What can be said of a new reading by itself; offers the exchange of the hoses.
-    fn look_at(&mut self, entry: &Entry, wanted: Wanted) -> Result<(), Failure> {
+    fn look_at(&mut self, entry: &Entry) -> Result<(), Failure> {
         let day = self.day()?;
         let Some(taken) = day.taken.iter().find(|taken| taken.entry == entry.number) else {
             return Ok(());
         };
-        let Some(doubt) = at_sight(&day.set_up, taken.reading) else {
+        let Some((place, value)) = day.exchanged(taken) else {
             return Ok(());
         };
-        if let Doubt {
-            trouble: Trouble::Swapped(value),
-            ..
-        } = doubt
-        {
-            let system = self.page().figures.system;
-            let text = format!(
-                "Entry {} ({}) has the wrong sign for this place: the hoses were probably exchanged. If so it counts as {}.",
-                entry.number,
-                day.set_up.name(wanted.place),
-                shown(&day, wanted.place, value, system)
-            );
-            self.say(&item("  ! ", &text, NARROW))?;
-            let answer = self.line("Count it so? Enter for yes, n to read again ")?;
-            if answer.is_some_and(|answer| answer.is_empty() || answer.eq_ignore_ascii_case("y")) {
-                self.keep(Event::StruckOut(StruckOut {
-                    entry: entry.number,
-                    reason: "hoses exchanged".into(),
-                }))?;
-                let Event::Reading(first) = &entry.event else {
-                    return Ok(());
-                };
-                let value = first.value.trim_start_matches(['-', '−']).trim().to_owned();
-                self.keep(Event::Reading(Reading {
-                    value,
-                    note: format!("entry {} with its sign turned", entry.number),
-                    ..first.clone()
-                }))?;
+        let system = self.page().figures.system;
+        let text = format!(
+            "Entry {} ({}) has the wrong sign for this place: the hoses were probably exchanged. If so it counts as {}.",
+            entry.number,
+            day.set_up.name(place),
+            shown(&day, place, value, system)
+        );
+        self.say(&item("  ! ", &text, NARROW))?;
+        let answer = self.line("Count it so? Enter for yes, n to read again ")?;
+        if answer.is_some_and(|answer| answer.is_empty() || answer.eq_ignore_ascii_case("y")) {
+            let Event::Reading(first) = &entry.event else {
+                return Ok(());
+            };
+            for event in exchange(entry.number, first) {
+                self.keep(event)?;
             }
         }
         Ok(())
@@ -588,13 +554,9 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
         }
         let after = format!(
             "Then it will be done with a probability of {}, as far as is known now.\n",
-            set_up::sure(standing.advice.probability_after)
+            sure(standing.advice.probability_after)
         );
         self.say(&after)?;
-        let stream = match step.damper {
-            Damped::Supply => Stream::Supply,
-            Damped::Extract => Stream::Extract,
-        };
         let setting = day.goals[standing.goal].setting;
         if (step.mode, setting) != (day.blower, day.setting) {
             let words = running_words(self.job, step.mode, setting);
@@ -602,7 +564,7 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
             self.keep(running(step.mode, setting))?;
         }
         let Some(aim) = step.aim else {
-            return self.set_at(stream, step, None, day, standing);
+            return self.set_at(step, None, day, standing);
         };
         let place = Place::Station(aim.station);
         let name = day.set_up.name(place);
@@ -616,7 +578,7 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
                     self.say("Type a number, set if you leave it as it is, ? or quit.\n")?;
                 }
                 Typed::Answer(text) if text.eq_ignore_ascii_case("set") => {
-                    return self.set_at(stream, step, None, day, standing);
+                    return self.set_at(step, None, day, standing);
                 }
                 Typed::Answer(text) => match day.understand(place, &text) {
                     Err(why) => {
@@ -632,8 +594,8 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
                     Ok(value) => {
                         let drawn = gauge(day, &aim, value, self.page());
                         self.say(&drawn)?;
-                        if (value - aim.after).abs() <= band(day, &aim) {
-                            return self.set_at(stream, step, Some(&text), day, standing);
+                        if Gauge::new(day, &aim).reached(value) == Reached::There {
+                            return self.set_at(step, Some(&text), day, standing);
                         }
                         self.keep(Event::Note {
                             text: format!(
@@ -650,7 +612,6 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
     /// The damper is where it should be: asks for its mark, and keeps it with the reading there.
     fn set_at(
         &mut self,
-        stream: Stream,
         step: &Step,
         shown: Option<&str>,
         day: &Day,
@@ -670,7 +631,7 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
                 },
             }
         };
-        self.keep(turned(stream, angle))?;
+        self.keep(turned(step.damper, angle))?;
         let (Some(typed), Some(aim)) = (shown, step.aim) else {
             return Ok(true);
         };
@@ -685,49 +646,10 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
         } else {
             format!("{typed} {}", day.unit(wanted.place))
         };
-        let reading = self.reading(&text, wanted, &now);
+        let reading = now.reading(&text, wanted);
         self.keep(Event::Reading(reading))?;
         Ok(true)
     }
-}
-
-fn running(blower: Mode, setting: Setting) -> Event {
-    Event::Running(Running {
-        blower: blower_mode(blower),
-        setting: setting.name().to_owned(),
-    })
-}
-
-fn turned(damper: Stream, angle: f64) -> Event {
-    Event::Damper(DamperTurned {
-        damper,
-        to: format!("{} deg", trimmed(angle)),
-        note: String::new(),
-    })
-}
-
-fn blower_mode(mode: Mode) -> BlowerMode {
-    match mode {
-        Mode::Off => BlowerMode::Off,
-        Mode::Low => BlowerMode::Low,
-        Mode::Heating => BlowerMode::Heating,
-        Mode::Cooling => BlowerMode::Cooling,
-    }
-}
-
-/// A number without zeros at its end.
-fn trimmed(number: f64) -> String {
-    let text = format!("{number:.1}");
-    text.strip_suffix(".0").map_or(text.clone(), str::to_owned)
-}
-
-/// How near to the aim is near enough: what the instrument can tell, or 2 %, which is 1 % of flow.
-fn band(day: &Day, aim: &Aim) -> f64 {
-    let place = Place::Station(aim.station);
-    let deviation = day
-        .instrument(place, "")
-        .map_or(0.0, |at| day.set_up.instruments()[at].deviation(aim.after));
-    (2.0 * deviation).max(0.02 * aim.after.abs())
 }
 
 /// A gauge from where the damper was to the aim with its band, and where it is now.
@@ -735,38 +657,22 @@ fn gauge(day: &Day, aim: &Aim, now: f64, page: Page<'_>) -> String {
     const CELLS: usize = 52;
     let place = Place::Station(aim.station);
     let system = page.figures.system;
-    let band = band(day, aim);
-    let (low, high) = (aim.before.min(aim.after), aim.before.max(aim.after));
-    let margin = (0.25 * (high - low)).max(2.0 * band);
-    let (low, high) = (low - margin, high + margin);
-    let cell = |value: f64| {
-        let part = ((value - low) / (high - low)).clamp(0.0, 1.0);
-        (part * (CELLS - 1) as f64).round() as usize
-    };
+    let gauge = Gauge::new(day, aim);
+    let cell = |value: f64| (gauge.part(value) * (CELLS - 1) as f64).round() as usize;
     let mut line = vec!['─'; CELLS];
-    for character in &mut line[cell(aim.after - band)..=cell(aim.after + band)] {
+    for character in &mut line[cell(aim.after - gauge.band)..=cell(aim.after + gauge.band)] {
         *character = '═';
     }
     line[cell(aim.after)] = '┼';
     let mut pointer = vec![' '; CELLS];
     pointer[cell(now)] = '▲';
-    let words = if (now - aim.after).abs() <= band {
-        "there: leave it and lock it".to_owned()
-    } else {
-        let more = (now > aim.after) == (aim.before > aim.after);
-        let percent = 100.0 * ((now - aim.after) / aim.after).abs();
-        format!(
-            "{}; {} % to go",
-            if more { "go on" } else { "too far, go back" },
-            fixed(percent, 0)
-        )
-    };
+    let words = gauge.words(now);
     format!(
         "  aim {}\n  {}├{}┤{}\n  {}{}\n  now {}: {words}\n",
         shown(day, place, aim.after, system),
-        left_label(&plain_shown(day, place, low, system)),
+        left_label(&plain_shown(day, place, gauge.low, system)),
         line.iter().collect::<String>(),
-        plain_shown(day, place, high, system),
+        plain_shown(day, place, gauge.high, system),
         " ".repeat(LABEL + 1),
         pointer.iter().collect::<String>().trim_end(),
         shown(day, place, now, system),

@@ -172,6 +172,7 @@ fn event(step: &Step) -> Result<Event, (String, String)> {
             setting: step.setting.clone(),
             instrument: step.instrument.clone(),
             note: step.note.clone(),
+            photo: step.photo.clone(),
             ..Reading::default()
         })),
         (true, true) => match (step.blower, empty(&step.setting)) {

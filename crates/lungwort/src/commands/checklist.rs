@@ -1,9 +1,12 @@
 //! `lungwort checklist JOB`: what has to be looked at on the set-up day, and how it ended.
 
-use balancing::checklist::{COMBUSTION, Checked, burning, checked, items, tests};
+use balancing::checklist::{
+    COMBUSTION, Checked, WORKSHEET, burning, checked, items, nothing_to_test,
+};
+use balancing::record::check_objects;
 use house::model::Job;
 use journal::{CheckResult, Combustion, Entry, Event, ItemChecked, Journal};
-use serde_json::{Value, json};
+use serde_json::json;
 
 use crate::command_line::{Checklist, Ended, Options};
 use crate::commands::log::confirmation;
@@ -81,7 +84,7 @@ pub fn run(asked: &Checklist, options: &Options) -> Result<Outcome, Failure> {
             "name": job.name,
             "problems": problems,
             "done": done,
-            "checks": objects(&list),
+            "checks": check_objects(&list),
         });
         return Ok(Outcome::json(&object, done));
     }
@@ -101,22 +104,6 @@ pub fn list(
     Ok(checked(job, &day, &entries, &|entry| {
         struck.contains_key(&entry)
     }))
-}
-
-/// The list for programs.
-pub fn objects(list: &[Checked]) -> Vec<Value> {
-    list.iter()
-        .map(|one| {
-            json!({
-                "item": one.item.key,
-                "text": one.item.text,
-                "caution": one.item.caution,
-                "result": one.result.map(CheckResult::name),
-                "because": one.because,
-                "photo": one.photo,
-            })
-        })
-        .collect()
 }
 
 /// The values of a test of combustion safety.
@@ -209,28 +196,10 @@ fn worksheet(page: Page<'_>) -> String {
     text.push_str(&item("", COMBUSTION, NARROW));
     let appliances = burning(job);
     if appliances.is_empty() {
-        text.push_str(&item(
-            "",
-            if job.nothing_burns || !job.appliances.is_empty() {
-                "The survey knows no appliance that could spill its gases into the house."
-            } else {
-                "The survey does not say what burns in the house: look, and add [[appliance]] or house.nothing_burns to the job."
-            },
-            NARROW,
-        ));
+        text.push_str(&item("", nothing_to_test(job), NARROW));
         return text;
     }
-    let steps = [
-        "Wind is light. Windows and outer doors are shut, fireplaces are out and shut, filters are clean. A carbon monoxide alarm is worn.",
-        "Everything is off, also the ventilator and the blower: pressure of the appliance's zone against outdoors.  Base: ________ Pa",
-        "Every exhaust is on at its highest: kitchen, baths, dryer. The ventilator runs as it was set up.",
-        "Inner doors and the blower stand so that the zone is drawn down most: try each door, with and without the blower.",
-        "Pressure of the zone against outdoors in the worst state.  Worst: ________ Pa   State: ________________________",
-        "Again with the supply fan of the ventilator stopped, as in some defrosts.  Worst: ________ Pa",
-        "Worst less base: ________ Pa. `lungwort safety` names the limit of each appliance and whose it is; the appliance's own papers come first.",
-        "In the worst state fire each appliance, the smallest first, and watch its draft hood with smoke or a mirror: after how long does it draw? Measure carbon monoxide in the flue before any dilution when it burns steadily.",
-    ];
-    for (number, step) in steps.iter().enumerate() {
+    for (number, step) in WORKSHEET.iter().enumerate() {
         text.push_str(&item(&format!("{:>2}. ", number + 1), step, NARROW));
     }
     text.push('\n');
@@ -247,18 +216,4 @@ fn worksheet(page: Page<'_>) -> String {
         NARROW,
     ));
     text
-}
-
-/// The combustion tests of a journal, for programs.
-pub fn tests_object(journal: &Journal) -> Vec<Value> {
-    let entries: Vec<&Entry> = journal.entries().collect();
-    let struck = journal.struck_out();
-    tests(&entries, &|entry| struck.contains_key(&entry))
-        .into_iter()
-        .map(|(entry, test)| {
-            let mut value = serde_json::to_value(test).unwrap_or_default();
-            value["entry"] = entry.into();
-            value
-        })
-        .collect()
 }

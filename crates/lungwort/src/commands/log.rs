@@ -1,6 +1,5 @@
 //! `lungwort log JOB`: shows the journal of a job and proves its chain, or appends to it.
 
-use std::fmt::Write as _;
 use std::io::{self, BufRead as _, Write as _};
 use std::path::Path;
 
@@ -111,6 +110,7 @@ fn reading(asked: &Log, at: &str, value: &str) -> Reading {
         extract_damper: asked.extract_damper.clone().unwrap_or_default(),
         instrument: asked.instrument.clone().unwrap_or_default(),
         note: asked.note.clone().unwrap_or_default(),
+        photo: String::new(),
     }
 }
 
@@ -174,80 +174,7 @@ fn lines(path: &Path, asked: &Log, options: &Options) -> Result<Outcome, Failure
 
 /// Says that an entry is safe.
 pub fn confirmation(entry: &Entry) -> String {
-    format!("kept as entry {}: {}\n", entry.number, words(&entry.event))
-}
-
-/// What happened, in words.
-pub fn words(event: &Event) -> String {
-    let with = |text: &mut String, before: &str, more: &str| {
-        if !more.is_empty() {
-            let _ = write!(text, "{before}{more}");
-        }
-    };
-    match event {
-        Event::SetUp(visit) | Event::Revisit(visit) => {
-            let mut text = match event {
-                Event::SetUp(_) => "set-up begun".to_owned(),
-                _ => "revisit begun".to_owned(),
-            };
-            with(&mut text, ", outdoors ", &visit.outdoor);
-            with(&mut text, ", indoors ", &visit.indoor);
-            with(&mut text, "; ", &visit.note);
-            text
-        }
-        Event::Running(running) => format!(
-            "blower {}, ventilator {}",
-            blower_name(running.blower),
-            running.setting
-        ),
-        Event::Damper(turned) => {
-            let mut text = format!("{} damper turned to {}", turned.damper.name(), turned.to);
-            with(&mut text, "; ", &turned.note);
-            text
-        }
-        Event::Reading(reading) => {
-            let mut text = format!("{} reads {}", reading.at, reading.value);
-            if let Some(blower) = reading.blower {
-                with(&mut text, ", blower ", blower_name(blower));
-            }
-            with(&mut text, ", ventilator ", &reading.setting);
-            with(&mut text, ", supply damper at ", &reading.supply_damper);
-            with(&mut text, ", extract damper at ", &reading.extract_damper);
-            with(&mut text, ", with ", &reading.instrument);
-            with(&mut text, "; ", &reading.note);
-            text
-        }
-        Event::StruckOut(struck) => {
-            format!("entry {} struck out: {}", struck.entry, struck.reason)
-        }
-        Event::Checked(checked) => {
-            let mut text = format!("{}: {}", checked.item, checked.result.name());
-            with(&mut text, "; ", &checked.note);
-            with(&mut text, "; photo ", &checked.photo);
-            text
-        }
-        Event::Combustion(test) => {
-            let mut text = format!("combustion test of {}", test.appliance);
-            with(&mut text, ", worst pressure ", &test.worst_pressure);
-            if let Some(result) = test.result {
-                with(&mut text, ": ", result.name());
-            }
-            with(&mut text, "; ", &test.note);
-            text
-        }
-        Event::Note { text } => text.clone(),
-        Event::SignedOff(signed) => format!("signed off: {}", signed.record),
-    }
-}
-
-/// The word for a mode of the blower.
-pub fn blower_name(blower: BlowerMode) -> &'static str {
-    match blower {
-        BlowerMode::Off => "off",
-        BlowerMode::Low => "low",
-        BlowerMode::Heating => "heating",
-        BlowerMode::Cooling => "cooling",
-    }
+    format!("kept as entry {}: {}\n", entry.number, entry.event.words())
 }
 
 fn shown(path: &Path, journal: &Journal, options: &Options) -> Outcome {
@@ -274,7 +201,7 @@ fn shown(path: &Path, journal: &Journal, options: &Options) -> Outcome {
             format!(" ({})", entry.who)
         };
         let first = format!("{:>4}  {}  ", entry.number, short_time(&entry.time));
-        let line = format!("{}{who}{mark}", words(&entry.event));
+        let line = format!("{}{who}{mark}", entry.event.words());
         text.push_str(&item(&first, &line, WIDTH));
     }
     text.push('\n');

@@ -4,9 +4,11 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use balancing::Standing;
+use balancing::record::{self, Signature, open_points};
+use balancing::words::sure;
 use commission::Damped;
 use house::model::Job;
-use journal::{CheckResult, Event, Journal, SignedOff, hash};
+use journal::{Event, Journal, SignedOff, hash};
 use plan::candidate::Plan;
 use serde_json::{Value, json};
 
@@ -17,7 +19,7 @@ use crate::job::{self, Usable};
 use crate::log;
 use crate::outcome::{Failure, Outcome, coloured};
 use crate::report::Page;
-use crate::set_up::{self, NARROW, Sheet, sure};
+use crate::set_up::{self, NARROW};
 use crate::text::item;
 
 /// Shows the last record, or signs a new one off.
@@ -65,7 +67,7 @@ fn sign(asked: &Record, job: &Job, options: &Options) -> Result<Outcome, Failure
             "`lungwort log JOB` names the lines; a record cannot stand on it",
         ));
     }
-    let open = open_points(job, &plan, &journal, options)?;
+    let open = open(job, &plan, &journal, options)?;
     let although = asked.although.clone().unwrap_or_default();
     if !open.is_empty() && although.trim().is_empty() {
         return Err(Failure::message(
@@ -84,7 +86,7 @@ fn sign(asked: &Record, job: &Job, options: &Options) -> Result<Outcome, Failure
         unsigned
     } else {
         let target = path_of(&asked.job, number);
-        let object = object(job, &plan, &journal, &open, &although, &who, options)?;
+        let object = object(job, &plan, &journal, &although, &who, options)?;
         files::write(&target, &format!("{object:#}\n"), false)?;
         read_only(&target);
         target
@@ -93,6 +95,11 @@ fn sign(asked: &Record, job: &Job, options: &Options) -> Result<Outcome, Failure
     let event = Event::SignedOff(SignedOff {
         record: name(&target),
         sha256: sha256.clone(),
+        although: if open.is_empty() {
+            String::new()
+        } else {
+            although
+        },
     });
     let entry = log::append(&path, &who, None, event)?;
     if options.json {
@@ -113,7 +120,7 @@ fn sign(asked: &Record, job: &Job, options: &Options) -> Result<Outcome, Failure
 }
 
 /// What is not as it should be.
-fn open_points(
+fn open(
     job: &Job,
     plan: &Plan,
     journal: &Journal,
@@ -121,28 +128,19 @@ fn open_points(
 ) -> Result<Vec<String>, Failure> {
     let day = set_up::day(job, plan, journal, options)?;
     let standing = Standing::of(&day, None).map_err(set_up::refused)?;
-    let mut open = Vec::new();
-    if !standing.is_done() {
-        open.push(format!(
-            "rate and balance are met with a probability of {} only",
-            sure(standing.probability())
-        ));
-    }
-    for one in checklist::list(job, plan, journal, options)? {
-        match one.result {
-            Some(CheckResult::Good | CheckResult::NotApplicable) => {}
-            Some(CheckResult::NotGood) => open.push(format!("{} is not good", one.item.key)),
-            None => open.push(format!("{} is not checked", one.item.key)),
-        }
-    }
-    Ok(open)
+    let sheet = balancing::Sheet {
+        day: &day,
+        standing: &standing,
+        system: job::system(job, options),
+    };
+    let checks = checklist::list(job, plan, journal, options)?;
+    Ok(open_points(sheet, &checks))
 }
 
 fn object(
     job: &Job,
     plan: &Plan,
     journal: &Journal,
-    open: &[String],
     although: &str,
     who: &str,
     options: &Options,
@@ -154,34 +152,24 @@ fn object(
         figures: set_up::figures(job, options),
         coloured: false,
     };
-    let sheet = Sheet {
-        page,
-        day: &day,
-        standing: &standing,
-        width: NARROW,
-    };
-    let set_up = sheet.object();
     let as_set = Plan {
         supply_damper: day.angle(Damped::Supply),
         extract_damper: day.angle(Damped::Extract),
         ..plan.clone()
     };
-    Ok(json!({
-        "format": 1,
-        "name": job.name,
-        "plan": page.plan_words(&as_set),
-        "signed_by": who,
-        "time": log::now(),
-        "open_points": open,
-        "although": although,
-        "journal": {
-            "entries": journal.entries().count(),
-            "last_hash": journal.last_hash(),
-        },
-        "set_up": set_up,
-        "checks": checklist::objects(&checklist::list(job, plan, journal, options)?),
-        "combustion_tests": checklist::tests_object(journal),
-    }))
+    let sheet = balancing::Sheet {
+        day: &day,
+        standing: &standing,
+        system: page.figures.system,
+    };
+    let signature = Signature {
+        who,
+        time: &log::now(),
+        although,
+        plan: &page.plan_words(&as_set),
+    };
+    let checks = checklist::list(job, plan, journal, options)?;
+    Ok(record::object(sheet, journal, &checks, signature))
 }
 
 fn show(job: &Path, options: &Options) -> Result<Outcome, Failure> {

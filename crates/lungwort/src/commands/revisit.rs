@@ -1,6 +1,7 @@
 //! `lungwort revisit JOB`: what has drifted since the set-up was signed off.
 
 use balancing::Standing;
+use balancing::words::plain_shown;
 use commission::drift::compare;
 use journal::{Event, Journal, Visit};
 use serde_json::json;
@@ -12,7 +13,7 @@ use crate::log;
 use crate::outcome::{Failure, Outcome, coloured};
 use crate::readings;
 use crate::report::Page;
-use crate::set_up::{self, NARROW, plain_shown};
+use crate::set_up::{self, NARROW};
 use crate::text::{item, left, right};
 
 /// Begins a revisit, or compares its readings with the set-up.

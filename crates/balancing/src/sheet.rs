@@ -1,0 +1,310 @@
+//! A day and how it stands, in sentences and for programs.
+
+use commission::doubt::Doubt;
+use commission::estimate::StateEstimate;
+use commission::{Damped, Interval, Place, Verdict};
+use serde_json::{Value, json};
+use units::{Quantity, System, VolumeFlow, both};
+
+use crate::day::Day;
+use crate::standing::Standing;
+use crate::words::{fixed, running_words, shown, sure, verdict};
+
+/// What is told of a day.
+#[derive(Debug, Clone, Copy)]
+pub struct Sheet<'a> {
+    /// The day.
+    pub day: &'a Day,
+    /// How it stands.
+    pub standing: &'a Standing,
+    /// The system of units that comes first.
+    pub system: System,
+}
+
+impl<'a> Sheet<'a> {
+    fn flow(&self, standard: f64) -> String {
+        both(VolumeFlow::from_si(standard), self.system).replace('-', "−")
+    }
+
+    /// What is to be reached, in a sentence.
+    pub fn aim(&self) -> String {
+        let goal = &self.day.goals[self.standing.goal];
+        let modes: Vec<&str> = goal.modes.iter().map(|mode| mode.name()).collect();
+        let blower = if self.day.set_up.job().air_handler.is_some() {
+            format!(", with the blower in {}", modes.join(", "))
+        } else {
+            String::new()
+        };
+        let rate = if goal.required > 0.0 {
+            format!(
+                "at least {} of outdoor air to the rooms, and ",
+                self.flow(goal.required)
+            )
+        } else {
+            String::new()
+        };
+        format!(
+            "To be reached at {}{blower}: {rate}supply and extract within {} % of each other. The work ends when this is sure by {} %.",
+            goal.setting.name(),
+            fixed(100.0 * goal.tolerance, 0),
+            fixed(100.0 * goal.confidence, 0),
+        )
+    }
+
+    /// How the dampers stand.
+    pub fn dampers(&self) -> String {
+        let words = |damper: Damped| match self.day.angle(damper) {
+            angle if angle <= 0.5 => format!("{} damper open", damper.name()),
+            angle => format!("{} damper at {}°", damper.name(), fixed(angle, 0)),
+        };
+        format!("{}, {}", words(Damped::Supply), words(Damped::Extract))
+    }
+
+    /// Every state that has to be right.
+    pub fn states(&self) -> Vec<&'a StateEstimate> {
+        self.day
+            .goals
+            .iter()
+            .flat_map(|goal| goal.states(&self.day.set_up, self.day.dampers))
+            .filter_map(|state| self.standing.estimate.state(&state))
+            .collect()
+    }
+
+    /// How to run the house for what is to be done now, if it has to be run otherwise than noted
+    /// last or nothing was read yet.
+    pub fn run_so(&self) -> Option<String> {
+        let advice = &self.standing.advice;
+        let (blower, setting) = match (&self.standing.wanted, advice.steps.first()) {
+            (Some(wanted), _) => (wanted.blower, wanted.setting),
+            (None, Some(step)) => (step.mode, self.day.goals[self.standing.goal].setting),
+            (None, None) => return None,
+        };
+        let changes =
+            (blower, setting) != (self.day.blower, self.day.setting) || self.day.taken.is_empty();
+        changes.then(|| {
+            format!(
+                "Run it so: {}. Wait until it is steady.",
+                running_words(self.day.set_up.job(), blower, setting)
+            )
+        })
+    }
+
+    /// The reading that is wanted next, as an instruction.
+    pub fn read(&self) -> Option<String> {
+        let wanted = self.standing.wanted?;
+        let mut text = format!("Read {}.", self.day.set_up.name(wanted.place));
+        if !matches!(wanted.place, Place::Station(_)) {
+            text.push_str(" It would help most now.");
+        }
+        Some(text)
+    }
+
+    /// Readings that do not fit and entries that were not understood, each with its entry.
+    pub fn doubted(&self) -> Vec<(u64, String)> {
+        let misread = self
+            .day
+            .misread
+            .iter()
+            .map(|misread| (misread.entry, misread.text.clone()));
+        misread
+            .chain(
+                self.standing
+                    .estimate
+                    .doubts
+                    .iter()
+                    .filter(|doubt| !self.day.set_up.readings()[doubt.reading].struck_out)
+                    .map(|doubt| {
+                        let entry = self.day.entry(doubt.reading).unwrap_or(0);
+                        (entry, self.doubt(doubt))
+                    }),
+            )
+            .collect()
+    }
+
+    /// A doubt, which names its entry in the journal instead of its place among the readings.
+    fn doubt(&self, doubt: &Doubt) -> String {
+        match self.day.entry(doubt.reading) {
+            Some(entry) => doubt.text.replacen(
+                &format!("Reading {} ", doubt.reading + 1),
+                &format!("Entry {entry} "),
+                1,
+            ),
+            None => doubt.text.clone(),
+        }
+    }
+
+    /// What to do, or how it ended.
+    pub fn advice(&self) -> Vec<String> {
+        let advice = &self.standing.advice;
+        let mut list = Vec::new();
+        if self.day.goals.len() > 1 && advice.verdict != Verdict::Done {
+            list.push(format!(
+                "At {}:",
+                self.day.goals[self.standing.goal].setting.name()
+            ));
+        }
+        match advice.verdict {
+            Verdict::Turn => {
+                list.extend(advice.steps.iter().map(|step| step.text.clone()));
+                list.push(format!(
+                    "Then rate and balance will be met with a probability of {}, as far as is known now.",
+                    sure(advice.probability_after)
+                ));
+            }
+            _ => list.push(advice.text.clone()),
+        }
+        if advice.verdict == Verdict::CannotBeDone {
+            if self.standing.changes.is_empty() {
+                list.push(
+                    "No single change of setting, interlock, ducts or layout that the job allows would do it either: look at the plans again.".into(),
+                );
+            } else {
+                list.push("What would do it:".into());
+            }
+            for change in &self.standing.changes {
+                list.push(format!(
+                    "{} It would then bring {} at least, with a balance within {} %.",
+                    change.text,
+                    self.flow(change.delivered),
+                    fixed(100.0 * change.balance, 0)
+                ));
+            }
+        }
+        list
+    }
+
+    /// What a place shows, with both units.
+    pub fn shown(&self, place: Place, value: f64) -> String {
+        shown(self.day, place, value, self.system)
+    }
+
+    /// The same for programs.
+    pub fn object(&self) -> Value {
+        let set_up = &self.day.set_up;
+        let advice = &self.standing.advice;
+        let station = |station: usize| set_up.name(Place::Station(station));
+        let aim = |aim: Option<commission::advice::Aim>| {
+            aim.map(|aim| {
+                let (key, flow) = key(set_up.shows_flow(Place::Station(aim.station)));
+                json!({
+                    "station": station(aim.station),
+                    format!("before_{key}"): aim.before,
+                    format!("after_{key}"): aim.after,
+                    "shows_flow": flow,
+                    "flow_m3_s": aim.flow,
+                })
+            })
+        };
+        let goals: Vec<Value> = self
+            .day
+            .goals
+            .iter()
+            .zip(&self.standing.probabilities)
+            .map(|(goal, probability)| {
+                json!({
+                    "setting": goal.setting.name(),
+                    "blower_modes": goal.modes.iter().map(|mode| mode.name()).collect::<Vec<_>>(),
+                    "required_m3_s": goal.required,
+                    "tolerance": goal.tolerance,
+                    "certainty": goal.confidence,
+                    "probability": probability,
+                })
+            })
+            .collect();
+        let readings: Vec<Value> = self
+            .day
+            .taken
+            .iter()
+            .map(|taken| {
+                let reading = &set_up.readings()[taken.reading];
+                let fit = &self.standing.estimate.fits[taken.reading];
+                let (key, flow) = key(set_up.shows_flow(reading.place));
+                json!({
+                    "entry": taken.entry,
+                    "at": set_up.name(reading.place),
+                    "blower": reading.blower.name(),
+                    "setting": reading.setting.name(),
+                    "shows_flow": flow,
+                    format!("value_{key}"): reading.value,
+                    format!("expected_{key}"): fit.expected,
+                    "deviations": fit.surprise,
+                    "used": fit.used,
+                    "struck_out": reading.struck_out,
+                })
+            })
+            .collect();
+        let doubts: Vec<String> = self.doubted().into_iter().map(|(_, text)| text).collect();
+        json!({
+            "verdict": verdict(&advice.verdict),
+            "text": advice.text,
+            "probability": self.standing.probability(),
+            "probability_after": advice.probability_after,
+            "goals": goals,
+            "dampers_deg": {
+                "supply": self.day.angle(Damped::Supply),
+                "extract": self.day.angle(Damped::Extract),
+            },
+            "states": self.states().into_iter().map(state_object).collect::<Vec<_>>(),
+            "steps": advice.steps.iter().map(|step| json!({
+                "damper": step.damper.name(),
+                "close": step.close,
+                "from_deg": step.angles[0],
+                "to_deg": step.angles[1],
+                "blower": step.mode.name(),
+                "aim": aim(step.aim),
+                "other": aim(step.other),
+                "text": step.text,
+            })).collect::<Vec<_>>(),
+            "wanted": self.standing.wanted.map(|wanted| json!({
+                "at": set_up.name(wanted.place),
+                "blower": wanted.blower.name(),
+                "setting": wanted.setting.name(),
+            })),
+            "expectations": advice.expectations.iter().map(|expectation| {
+                let (key, flow) = key(set_up.shows_flow(Place::Station(expectation.station)));
+                json!({
+                    "station": station(expectation.station),
+                    "blower": expectation.mode.name(),
+                    "shows_flow": flow,
+                    format!("value_{key}"): expectation.shown.value,
+                    format!("interval_{key}"): [expectation.shown.low, expectation.shown.high],
+                })
+            }).collect::<Vec<_>>(),
+            "changes": self.standing.changes.iter().map(|change| json!({
+                "text": change.text,
+                "delivered_m3_s": change.delivered,
+                "balance": change.balance,
+            })).collect::<Vec<_>>(),
+            "readings": readings,
+            "doubts": doubts,
+            "learnt": self.standing.estimate.unknowns.iter().map(|learnt| json!({
+                "what": learnt.unknown.name,
+                "score": learnt.score,
+                "left": learnt.left,
+            })).collect::<Vec<_>>(),
+            "assumed": self.day.assumed,
+        })
+    }
+}
+
+/// Flows of a state for programs.
+pub fn state_object(state: &StateEstimate) -> Value {
+    let ends = |interval: Interval| [interval.low, interval.high];
+    json!({
+        "blower": state.state.case.blower.name(),
+        "setting": state.state.case.setting.name(),
+        "supply_kg_s": state.supply.value,
+        "supply_interval_kg_s": ends(state.supply),
+        "extract_kg_s": state.extract.value,
+        "extract_interval_kg_s": ends(state.extract),
+        "delivered_kg_s": state.delivered.value,
+        "delivered_interval_kg_s": ends(state.delivered),
+        "balance": state.balance.value,
+        "balance_interval": ends(state.balance),
+    })
+}
+
+/// The unit in a key for what an instrument shows, and whether it is a flow.
+fn key(flow: bool) -> (&'static str, bool) {
+    (if flow { "m3_s" } else { "pa" }, flow)
+}

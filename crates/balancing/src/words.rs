@@ -1,0 +1,79 @@
+//! Sentences and figures of the set-up day that every surface shows.
+
+use commission::{Place, Verdict};
+use house::model::{Job, Mode, Setting};
+use units::{Pressure, Quantity, System, VolumeFlow, both};
+
+use crate::day::Day;
+
+/// A number with fixed decimals and a true minus; what rounds to zero has no sign.
+pub(crate) fn fixed(number: f64, decimals: usize) -> String {
+    let text = format!("{number:.decimals$}");
+    match text.strip_prefix('-') {
+        Some(size) if size.contains(|c: char| ('1'..='9').contains(&c)) => format!("−{size}"),
+        Some(size) => size.to_owned(),
+        None => text,
+    }
+}
+
+/// A verdict in words.
+pub fn verdict(verdict: &Verdict) -> &'static str {
+    match verdict {
+        Verdict::Done => "done",
+        Verdict::Turn => "turn",
+        Verdict::ReadMore => "read more",
+        Verdict::NotProvable => "not provable",
+        Verdict::CannotBeDone => "cannot be done",
+    }
+}
+
+/// A probability in per cent.
+///
+/// ```
+/// assert_eq!(balancing::words::sure(0.834), "83 %");
+/// assert_eq!(balancing::words::sure(0.9999), "more than 99 %");
+/// ```
+pub fn sure(probability: f64) -> String {
+    match 100.0 * probability {
+        percent if percent > 99.5 => "more than 99 %".into(),
+        percent if percent < 0.5 => "less than 1 %".into(),
+        percent => format!("{} %", fixed(percent, 0)),
+    }
+}
+
+/// What an instrument shows at a place, with both units.
+pub fn shown(day: &Day, place: Place, value: f64, system: System) -> String {
+    let text = if day.set_up.shows_flow(place) {
+        both(VolumeFlow::from_si(value), system)
+    } else {
+        both(Pressure::from_si(value), system)
+    };
+    text.replace('-', "−")
+}
+
+/// The same in one unit.
+pub fn plain_shown(day: &Day, place: Place, value: f64, system: System) -> String {
+    let text = if day.set_up.shows_flow(place) {
+        VolumeFlow::from_si(value).show(system)
+    } else {
+        Pressure::from_si(value).show(system)
+    };
+    text.replace('-', "−")
+}
+
+/// The blower in words.
+pub fn blower_words(mode: Mode) -> String {
+    match mode {
+        Mode::Off => "blower off".to_owned(),
+        mode => format!("blower in {}", mode.name()),
+    }
+}
+
+/// What runs, in words.
+pub fn running_words(job: &Job, blower: Mode, setting: Setting) -> String {
+    if job.air_handler.is_some() {
+        format!("{}, ventilator at {}", blower_words(blower), setting.name())
+    } else {
+        format!("ventilator at {}", setting.name())
+    }
+}
