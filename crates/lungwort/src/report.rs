@@ -2,8 +2,9 @@
 
 use std::fmt::Write as _;
 
-use house::model::{Entry, Interlock, Job, Mode, Season, Setting};
-use plan::candidate::{Plan, end_names};
+use house::model::{Interlock, Job, Mode, Season, Setting};
+use plan::account;
+use plan::candidate::Plan;
 use plan::case::CaseFlows;
 use plan::finding::{Finding, Weight, interlock_words};
 use plan::flows::{CaseReport, FlowsReport};
@@ -27,32 +28,7 @@ pub struct Page<'a> {
 impl Page<'_> {
     /// The plan in one sentence.
     pub fn plan_words(&self, plan: &Plan) -> String {
-        let job = self.job;
-        let terminals = if plan.two_in_one() {
-            format!("intake and exhaust at {}", job.terminals[plan.intake].name)
-        } else {
-            format!(
-                "intake at {}, exhaust at {}",
-                job.terminals[plan.intake].name, job.terminals[plan.exhaust].name
-            )
-        };
-        format!(
-            "{} at {} in {}; {}: extract air from {}, supply air to {}{}; {}; {} ducts; {}; {}.",
-            job.units[plan.unit].name,
-            plan.setting.name(),
-            job.spots[plan.spot].name,
-            plan.layout.name(),
-            end_names(job, &plan.extract),
-            end_names(job, &plan.supply),
-            match plan.entry {
-                Entry::Flush => "",
-                Entry::FacingDownstream => " with an elbow that faces downstream",
-            },
-            terminals,
-            Length::from_si(plan.diameter).show(self.figures.system),
-            interlock_words(plan.interlock),
-            damper_words(plan),
-        )
+        account::plan_words(self.job, plan, self.figures.system)
     }
 
     /// A paragraph.
@@ -424,24 +400,5 @@ pub fn blower_words(mode: Mode) -> String {
     match mode {
         Mode::Off => "blower off".to_owned(),
         mode => format!("blower in {}", mode.name()),
-    }
-}
-
-/// Where the balancing dampers stand.
-pub fn damper_words(plan: &Plan) -> String {
-    let stream = |angle: f64, words: &str| {
-        (angle >= 0.5).then(|| format!("{words} damper turned {}°", fixed(angle, 0)))
-    };
-    let turned: Vec<String> = [
-        stream(plan.supply_damper, "supply"),
-        stream(plan.extract_damper, "extract"),
-    ]
-    .into_iter()
-    .flatten()
-    .collect();
-    if turned.is_empty() {
-        "both balancing dampers open".to_owned()
-    } else {
-        turned.join(", ")
     }
 }

@@ -1,7 +1,7 @@
 //! Why a plan stands where it does in the ranking, in sentences.
 
 use crate::finding::money;
-use crate::merit::{CRITERIA, Merits};
+use crate::merit::{CRITERIA, Merits, performance};
 use crate::search::{Evaluated, Search};
 use house::model::Job;
 use units::{Quantity, System, Temperature, Velocity};
@@ -62,6 +62,37 @@ pub fn why(job: &Job, search: &Search, place: usize, system: System) -> String {
         (false, true, false) => format!("{stands}: {worse}."),
         (false, false, false) => format!("{stands}: {worse}, although {better}."),
         (false, false, true) => format!("{stands}, although {better}."),
+    }
+}
+
+/// The plans that no other beats in both price and [`performance`], the cheapest first. Where no
+/// part has a price, electricity stands for it. Places of the ranking.
+pub fn frontier(search: &Search) -> Vec<usize> {
+    let mut places: Vec<usize> = (0..search.ranked.len()).collect();
+    let at = |place: usize| {
+        let plan = &search.ranked[place];
+        (price(&plan.merits), performance(&plan.lost))
+    };
+    places.sort_by(|&a, &b| {
+        let ((cheap, good), (dear, better)) = (at(a), at(b));
+        cheap.total_cmp(&dear).then(better.total_cmp(&good))
+    });
+    let mut best = f64::NEG_INFINITY;
+    places.retain(|&place| {
+        let (_, performance) = at(place);
+        let rises = performance > best;
+        best = best.max(performance);
+        rises
+    });
+    places
+}
+
+/// What a plan costs: unit and parts, or where they have no price its electricity in a year (kWh).
+pub fn price(merits: &Merits) -> f64 {
+    if merits.parts_cost > 0.0 {
+        merits.parts_cost
+    } else {
+        merits.electricity
     }
 }
 

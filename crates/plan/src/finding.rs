@@ -65,7 +65,7 @@ impl Words {
 }
 
 /// The text with a minus sign before a negative number, instead of a hyphen.
-fn true_minus(text: String) -> String {
+pub(crate) fn true_minus(text: String) -> String {
     text.replace('-', "−")
 }
 

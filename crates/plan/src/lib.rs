@@ -12,6 +12,7 @@
 //! density (1.204 kg/m³). The crate does no I/O and asks no clock; the feature `parallel` spreads
 //! the search over threads without changing its result.
 
+pub mod account;
 pub mod balance;
 pub mod candidate;
 pub mod case;
@@ -39,4 +40,4 @@ pub mod walls;
 pub use candidate::Plan;
 pub use case::{CaseFlows, OperatingCase, Wind};
 pub use flows::{FlowsReport, flows};
-pub use search::{Search, search};
+pub use search::{Search, search, search_while};

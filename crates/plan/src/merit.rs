@@ -145,7 +145,7 @@ pub static CRITERIA: [Criterion; 11] = [
 pub const COUNT: usize = CRITERIA.len();
 
 /// Index of the criterion of cost, which compares with the cheapest plan that works.
-const PARTS: usize = 5;
+pub const PARTS: usize = 5;
 
 /// Points that a plan loses at each criterion.
 pub fn lost_points(merits: &Merits, cheapest: f64) -> [f64; COUNT] {
@@ -159,6 +159,28 @@ pub fn lost_points(merits: &Merits, cheapest: f64) -> [f64; COUNT] {
         criterion.weight
             * ((value - criterion.good) / (criterion.bad - criterion.good)).clamp(0.0, 1.0)
     })
+}
+
+/// What a plan has at a criterion, from the points that it lost there. For parts that is how far it
+/// lies over the cheapest plan, as far as points are lost for it.
+pub fn at_criterion(index: usize, merits: &Merits, lost: &[f64; COUNT]) -> f64 {
+    let criterion = &CRITERIA[index];
+    if index == PARTS {
+        criterion.good + lost[PARTS] / criterion.weight * (criterion.bad - criterion.good)
+    } else {
+        (criterion.value)(merits)
+    }
+}
+
+/// Points kept at everything but the price, of 100.
+pub fn performance(lost: &[f64; COUNT]) -> f64 {
+    let others = |of: &dyn Fn(usize) -> f64| {
+        (0..COUNT)
+            .filter(|&index| index != PARTS)
+            .map(of)
+            .sum::<f64>()
+    };
+    100.0 * (1.0 - others(&|index| lost[index]) / others(&|index| CRITERIA[index].weight))
 }
 
 /// Whether `a` is at least as good as `b` in everything that matters and better in something:

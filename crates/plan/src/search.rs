@@ -46,6 +46,8 @@ pub struct Search {
     pub combinations: usize,
     /// How many combinations were solved.
     pub solved: usize,
+    /// How many were still to be solved when the search was stopped; none of a whole search.
+    pub not_looked_at: usize,
     /// How many operating cases were solved to the end for them.
     pub cases: usize,
     /// Appliances that the house as found already draws down beyond their limit.
@@ -95,13 +97,24 @@ enum Outcome {
 /// may be called from several threads when the feature `parallel` is on. The result does not
 /// depend on the number of threads.
 pub fn search(job: &Job, progress: &(dyn Fn(usize, usize) + Sync)) -> Search {
+    search_while(job, progress, &|| true)
+}
+
+/// Searches as [`search`] does, as long as `go_on` says so. It is asked before each candidate, from
+/// several threads when the feature `parallel` is on. A search that was stopped ranks what it had
+/// looked at until then and counts the rest in [`Search::not_looked_at`].
+pub fn search_while(
+    job: &Job,
+    progress: &(dyn Fn(usize, usize) + Sync),
+    go_on: &(dyn Fn() -> bool + Sync),
+) -> Search {
     let required = rate::required(job);
     let mut found = candidates(job);
     let plans = std::mem::take(&mut found.plans);
     let parameters = Parameters::new(job);
     let rules = Rules::new(job);
     let balance_limit = rules.balance_limit();
-    let solved = plans.len();
+    let all = plans.len();
     let mut unsolved = Vec::new();
     let mut unsafe_as_found = Vec::new();
     let outcomes = match AsFound::new(job, &parameters) {
@@ -114,17 +127,24 @@ pub fn search(job: &Job, progress: &(dyn Fn(usize, usize) + Sync)) -> Search {
                 inputs: parameters.best(),
                 required: required.rate,
             };
-            each(plans, progress, |plan| search.evaluate(plan))
+            each(plans, progress, |plan| {
+                go_on().then(|| search.evaluate(plan))
+            })
         }
         Err(error) => {
-            found.discard(&rules::NOT_SOLVED, solved);
+            found.discard(&rules::NOT_SOLVED, all);
             unsolved.push(error.to_string());
             Vec::new()
         }
     };
     let mut ranked = Vec::new();
     let mut total_cases = 0;
+    let mut not_looked_at = 0;
     for (order, outcome) in outcomes.into_iter().enumerate() {
+        let Some(outcome) = outcome else {
+            not_looked_at += 1;
+            continue;
+        };
         match outcome {
             Outcome::Works {
                 plan,
@@ -170,7 +190,8 @@ pub fn search(job: &Job, progress: &(dyn Fn(usize, usize) + Sync)) -> Search {
     Search {
         required,
         combinations: found.combinations,
-        solved,
+        solved: all - not_looked_at,
+        not_looked_at,
         cases: total_cases,
         unsafe_as_found,
         balance_limit,

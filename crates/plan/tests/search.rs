@@ -6,9 +6,11 @@ use common::{CFM, FOOT, house, plan_of};
 use house::model::{End, Entry, Interlock, Layout, Mode};
 use plan::candidate::candidates;
 use plan::case::running_modes;
+use plan::comparison;
 use plan::merit;
 use plan::rules::Rules;
-use plan::search::search;
+use plan::search::{search, search_while};
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 fn quietly(_: usize, _: usize) {}
 
@@ -231,4 +233,76 @@ fn a_share_of_the_time_is_counted_once() {
         .map(|plan| plan.merits.delivered)
         .fold(f64::INFINITY, f64::min);
     assert!(least >= needed && least < 2.0 * needed, "{least} {needed}");
+}
+
+#[test]
+fn a_stopped_search_ranks_what_it_had_looked_at() {
+    let job = house();
+    let whole = search(&job, &quietly);
+    assert_eq!(whole.not_looked_at, 0);
+    let asked = AtomicUsize::new(0);
+    let stopped = search_while(&job, &quietly, &|| {
+        asked.fetch_add(1, Ordering::Relaxed) < 40
+    });
+    assert_eq!(stopped.solved, 40);
+    assert_eq!(stopped.not_looked_at, whole.solved - 40);
+    let fallen: usize = stopped.discarded.iter().map(|(_, count)| count).sum();
+    assert_eq!(
+        stopped.combinations,
+        fallen + stopped.ranked.len() + stopped.not_looked_at
+    );
+    // What is ranked was measured as in the whole search.
+    for found in &stopped.ranked {
+        let same = whole.ranked.iter().find(|other| other.plan == found.plan);
+        assert_eq!(same.map(|same| same.merits), Some(found.merits));
+    }
+    let none = search_while(&job, &quietly, &|| false);
+    assert!(none.ranked.is_empty());
+    assert_eq!(none.not_looked_at, whole.solved);
+}
+
+#[test]
+fn along_the_frontier_no_plan_is_cheaper_and_better() {
+    let result = search(&house(), &quietly);
+    let at = |place: usize| {
+        let plan = &result.ranked[place];
+        (
+            comparison::price(&plan.merits),
+            merit::performance(&plan.lost),
+        )
+    };
+    let frontier = comparison::frontier(&result);
+    assert!(frontier.len() > 1, "{frontier:?}");
+    for pair in frontier.windows(2) {
+        let ((cheap, good), (dear, better)) = (at(pair[0]), at(pair[1]));
+        assert!(cheap < dear && good < better);
+    }
+    for place in 0..result.ranked.len() {
+        let (price, performance) = at(place);
+        assert!((0.0..=100.0).contains(&performance));
+        let held = frontier
+            .iter()
+            .any(|&other| at(other).0 <= price && at(other).1 >= performance);
+        assert!(held, "plan {place} lies beyond the frontier");
+    }
+}
+
+#[test]
+fn points_without_the_price() {
+    // Nothing lost; everything but the price lost; only the price lost.
+    let (none, mut all, mut only) = (
+        [0.0; merit::COUNT],
+        [0.0; merit::COUNT],
+        [0.0; merit::COUNT],
+    );
+    for (index, criterion) in merit::CRITERIA.iter().enumerate() {
+        if index == merit::PARTS {
+            only[index] = criterion.weight;
+        } else {
+            all[index] = criterion.weight;
+        }
+    }
+    for (lost, expected) in [(none, 100.0), (only, 100.0), (all, 0.0)] {
+        assert!((merit::performance(&lost) - expected).abs() < 1e-9);
+    }
 }

@@ -1,8 +1,9 @@
 //! What is known of a text: its reading, and what was computed from it. Every page asks for some of
 //! it, so it is kept for the texts that were last looked at.
 
+use std::collections::HashMap;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
-use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError, Weak};
 
 use diagnostics::Source;
 use house::file::Reading;
@@ -24,6 +25,8 @@ const KEPT: usize = 24;
 #[derive(Default)]
 pub struct Shelf {
     kept: Mutex<Vec<Arc<Known>>>,
+    /// The text of each job for which plans were last searched.
+    searched: Mutex<HashMap<String, Weak<Known>>>,
 }
 
 impl Shelf {
@@ -50,6 +53,25 @@ impl Shelf {
     }
 }
 
+impl Shelf {
+    /// Starts the search for the plans of a job; one that still runs for an earlier text of the same
+    /// job is stopped, since nobody will look at it.
+    pub fn search(&self, job: &str, known: &Arc<Known>, background: &(dyn Fn(Work) + Send + Sync)) {
+        {
+            let mut searched = self.searched.lock().unwrap_or_else(PoisonError::into_inner);
+            if let Some(earlier) = searched.insert(job.to_owned(), Arc::downgrade(known))
+                && let Some(earlier) = earlier.upgrade()
+                && !Arc::ptr_eq(&earlier, known)
+            {
+                earlier.search.unwanted.store(true, Ordering::Relaxed);
+                earlier.stop_search();
+            }
+            searched.retain(|_, known| known.strong_count() > 0);
+        }
+        known.search(background);
+    }
+}
+
 /// What is known of one text.
 pub struct Known {
     text: String,
@@ -66,17 +88,34 @@ pub struct Known {
 
 /// A result that takes its time.
 pub struct Later<T> {
-    value: OnceLock<T>,
-    started: AtomicBool,
+    value: Mutex<Option<Arc<T>>>,
+    running: AtomicBool,
+    stopped: AtomicBool,
+    unwanted: AtomicBool,
     done: AtomicUsize,
     total: AtomicUsize,
+}
+
+impl<T> Later<T> {
+    fn get(&self) -> Option<Arc<T>> {
+        self.value
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .clone()
+    }
+
+    fn put(&self, value: Option<T>) {
+        *self.value.lock().unwrap_or_else(PoisonError::into_inner) = value.map(Arc::new);
+    }
 }
 
 impl<T> Default for Later<T> {
     fn default() -> Self {
         Self {
-            value: OnceLock::new(),
-            started: AtomicBool::new(false),
+            value: Mutex::new(None),
+            running: AtomicBool::new(false),
+            stopped: AtomicBool::new(false),
+            unwanted: AtomicBool::new(false),
             done: AtomicUsize::new(0),
             total: AtomicUsize::new(0),
         }
@@ -173,9 +212,21 @@ impl Known {
         Some(report.as_ref())
     }
 
-    /// The search for plans, if it is done.
-    pub fn found(&self) -> Option<&Search> {
-        self.search.value.get()
+    /// The search for plans, if it is done or was stopped.
+    pub fn found(&self) -> Option<Arc<Search>> {
+        self.search.get()
+    }
+
+    /// Stops a running search: what was found so far is ranked.
+    pub fn stop_search(&self) {
+        self.search.stopped.store(true, Ordering::Relaxed);
+    }
+
+    /// Forgets a search that was stopped, so that the next look begins it anew.
+    pub fn forget_stopped_search(&self) {
+        if self.found().is_some_and(|found| found.not_looked_at > 0) {
+            self.search.put(None);
+        }
     }
 
     /// How many candidates of how many a running search has looked at.
@@ -186,21 +237,31 @@ impl Known {
         )
     }
 
-    /// Starts the search beside answering requests, unless it was started before.
-    pub fn search(self: &Arc<Self>, background: &(dyn Fn(Work) + Send + Sync)) {
-        if self.job().is_none() || self.search.started.swap(true, Ordering::Relaxed) {
+    /// Starts the search beside answering requests, unless it runs or is done.
+    fn search(self: &Arc<Self>, background: &(dyn Fn(Work) + Send + Sync)) {
+        let search = &self.search;
+        if self.job().is_none()
+            || search.get().is_some()
+            || search.running.swap(true, Ordering::Relaxed)
+        {
             return;
         }
+        search.stopped.store(false, Ordering::Relaxed);
+        search.unwanted.store(false, Ordering::Relaxed);
         let known = Arc::clone(self);
         background(Box::new(move || {
+            let search = &known.search;
             if let Some(job) = known.job() {
-                let found = plan::search(job, &|done, total| {
-                    known.search.done.store(done, Ordering::Relaxed);
-                    known.search.total.store(total, Ordering::Relaxed);
-                });
-                // Nobody else sets it: the search is started once.
-                let _ = known.search.value.set(found);
+                let progress = |done, total| {
+                    search.done.store(done, Ordering::Relaxed);
+                    search.total.store(total, Ordering::Relaxed);
+                };
+                let go_on = || !search.stopped.load(Ordering::Relaxed);
+                let found = plan::search_while(job, &progress, &go_on);
+                let wanted = !search.unwanted.load(Ordering::Relaxed);
+                search.put(wanted.then_some(found));
             }
+            search.running.store(false, Ordering::Relaxed);
         }));
     }
 }

@@ -2,8 +2,8 @@
 
 use std::future::Future;
 use std::pin::pin;
-use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, Ordering};
+use std::sync::{Arc, Mutex};
 use std::task::{Context, Poll, Waker};
 
 use axum::Router;
@@ -12,7 +12,7 @@ use axum::http::{HeaderMap, Request, StatusCode, header};
 use store::memory::Memory;
 use store::{Change, Document, Event, Key, Kind, Store};
 use tower::ServiceExt as _;
-use web::{Hosts, Workspace};
+use web::{Hosts, Work, Workspace};
 
 const EXAMPLES: [(&str, &str); 4] = [
     ("light", include_str!("../../../examples/light.toml")),
@@ -73,12 +73,17 @@ struct Desk {
 
 impl Desk {
     fn new() -> Self {
+        Self::working(Arc::new(|work| work()))
+    }
+
+    /// A desk whose slow work is done by this.
+    fn working(background: Arc<dyn Fn(Work) + Send + Sync>) -> Self {
         let store = Arc::new(Memory::new());
         let clock = AtomicI64::new(1_700_000_000);
         let router = web::router(Workspace {
             store: Arc::clone(&store) as Arc<dyn Store>,
             clock: Arc::new(move || clock.fetch_add(60, Ordering::Relaxed)),
-            background: Arc::new(|work| work()),
+            background,
             hosts: Hosts::These(vec!["localhost".into()]),
         });
         let desk = Self { router, store };
@@ -87,7 +92,11 @@ impl Desk {
     }
 
     fn with_examples() -> Self {
-        let desk = Self::new();
+        Self::new().holding_examples()
+    }
+
+    fn holding_examples(self) -> Self {
+        let desk = self;
         for (name, text) in EXAMPLES {
             desk.put(Kind::Job, name, text);
         }
@@ -345,6 +354,190 @@ fn a_wrong_answer_is_said_at_its_field_and_not_kept() {
     assert_eq!(desk.text("light"), EXAMPLES[0].1);
 }
 
+/// How many plans a page of plans ranks.
+fn of(plans: &Answer) -> String {
+    let text = plans.text();
+    let (_, rest) = text.split_once("name=\"of\" value=\"").expect("a form");
+    rest.split('"').next().expect("a value").to_owned()
+}
+
+#[test]
+fn a_plan_is_adopted_only_from_the_ranking_that_was_shown() {
+    let desk = Desk::with_examples();
+    let plans = desk.get("/jobs/light/plans");
+    let of: usize = of(&plans).parse().expect("a number");
+    for (version, of, place) in [
+        ("1", of + 1, "1"),
+        ("1", of, "0"),
+        ("1", of, "999999"),
+        ("9", of, "1"),
+    ] {
+        let fields = [
+            ("version", version),
+            ("place", place),
+            ("of", &of.to_string()),
+        ];
+        let answer = desk.post("/jobs/light/plans/adopt", &fields);
+        assert!(
+            answer
+                .headers
+                .get(header::LOCATION)
+                .is_none_or(|to| to == "/jobs/light/plans")
+        );
+        assert_eq!(desk.text("light"), EXAMPLES[0].1, "{fields:?}");
+    }
+}
+
+#[test]
+fn plans_are_sorted_and_sieved() {
+    let desk = Desk::with_examples();
+    // The prices in the order of the rows.
+    let column = |address: &str, place: usize| -> Vec<f64> {
+        let text = desk.get(address).text();
+        let (_, body) = text.split_once("<tbody>").expect("a table");
+        let rows = body.split("<tr").skip(1);
+        let cell = |row: &str| {
+            let cell = row.split("<td class=\"number\">").nth(place + 1)?;
+            let digits: String = cell
+                .split('<')
+                .next()?
+                .chars()
+                .filter(|c| c.is_ascii_digit() || *c == '.')
+                .collect();
+            digits.parse().ok()
+        };
+        rows.map(|row| cell(row).unwrap_or(f64::NAN)).collect()
+    };
+    let rising = |values: &[f64]| values.len() > 3 && values.is_sorted();
+    let falling = |values: &[f64]| values.len() > 3 && values.is_sorted_by(|a, b| a >= b);
+    let table = "/jobs/duluth-furnace/plans/table";
+    assert!(falling(&column(&format!("{table}?by=points"), 0)));
+    assert!(rising(&column(&format!("{table}?by=price"), 1)));
+    assert!(rising(&column(
+        &format!("{table}?by=electricity&rows=100"),
+        8
+    )));
+    assert_eq!(column(&format!("{table}?by=price&rows=40"), 1).len(), 40);
+    let sieved = desk.get(&format!("{table}?layout=return-to-return&by=balance"));
+    assert!(sieved.has("Return-to-return") && !sieved.has("Fully ducted, "));
+    assert!(
+        sieved.has("&amp;layout=return-to-return"),
+        "{}",
+        sieved.text()
+    );
+    assert!(
+        desk.get(&format!("{table}?unit=nothing"))
+            .has("No plan that works is like that")
+    );
+    for odd in [
+        "?by=%00",
+        "?rows=0",
+        "?rows=999999999",
+        "?by=&layout=&unit=",
+    ] {
+        assert_eq!(
+            desk.get(&format!("{table}{odd}")).status,
+            StatusCode::OK,
+            "{odd}"
+        );
+    }
+    assert_eq!(
+        desk.get(&format!("{table}?rows=-1")).status,
+        StatusCode::BAD_REQUEST
+    );
+}
+
+#[test]
+fn one_plan_is_told_in_full_and_marked_in_the_chart() {
+    let desk = Desk::with_examples();
+    let plans = desk.get("/jobs/light/plans");
+    let of: usize = of(&plans).parse().expect("a number");
+    assert!(plans.has("class=\"chart wide\"") && plans.has("href=\"/jobs/light/plans/1\""));
+    let first = desk.get("/jobs/light/plans/1");
+    for words in [
+        "What it does",
+        "Points: ",
+        "Altogether",
+        "Rules that it keeps",
+        "Adopt plan 1",
+    ] {
+        assert!(first.has(words), "{words}");
+    }
+    assert_eq!(
+        desk.get(&format!("/jobs/light/plans/{of}")).status,
+        StatusCode::OK
+    );
+    for none in [
+        "0",
+        "-1",
+        "x",
+        &(of + 1).to_string(),
+        "99999999999999999999999",
+    ] {
+        let answer = desk.get(&format!("/jobs/light/plans/{none}"));
+        assert_eq!(answer.status, StatusCode::NOT_FOUND, "{none}");
+    }
+}
+
+#[test]
+fn a_search_is_stopped_and_begun_anew() {
+    let waiting: Arc<Mutex<Vec<Work>>> = Arc::default();
+    let kept = Arc::clone(&waiting);
+    let desk = Desk::working(Arc::new(move |work| {
+        kept.lock().expect("no panic").push(work);
+    }))
+    .holding_examples();
+    let do_all = || {
+        let work = std::mem::take(&mut *waiting.lock().expect("no panic"));
+        work.into_iter().map(|work| work()).count()
+    };
+    let running = desk.get("/jobs/light/plans");
+    assert!(running.headers.get(header::REFRESH).is_some());
+    assert!(running.has("Stop, and show what was found so far"));
+    // Asked for twice, it is begun once.
+    desk.get("/jobs/light/plans");
+    let stopped = desk.post("/jobs/light/plans/stop", &[]);
+    assert_eq!(stopped.location(), "/jobs/light/plans");
+    assert_eq!(do_all(), 1);
+    let part = desk.get("/jobs/light/plans");
+    assert!(part.has("The search was stopped"), "{}", part.text());
+    desk.post("/jobs/light/plans/stop", &[("again", "true")]);
+    assert!(
+        desk.get("/jobs/light/plans")
+            .headers
+            .get(header::REFRESH)
+            .is_some()
+    );
+    assert_eq!(do_all(), 1);
+    let whole = desk.get("/jobs/light/plans");
+    assert!(whole.has("Adopt plan 1") && !whole.has("The search was stopped"));
+}
+
+#[test]
+fn an_edit_stops_the_search_for_the_earlier_text() {
+    let waiting: Arc<Mutex<Vec<Work>>> = Arc::default();
+    let kept = Arc::clone(&waiting);
+    let desk = Desk::working(Arc::new(move |work| {
+        kept.lock().expect("no panic").push(work);
+    }))
+    .holding_examples();
+    desk.get("/jobs/light/plans");
+    desk.post(
+        "/jobs/light/survey/house",
+        &[("version", "1"), ("bedrooms", "4")],
+    );
+    desk.get("/jobs/light/plans");
+    desk.post("/jobs/light/undo", &[("version", "2")]);
+    let work = std::mem::take(&mut *waiting.lock().expect("no panic"));
+    assert_eq!(work.len(), 2);
+    for work in work {
+        work();
+    }
+    // The first text is back; its search was stopped and what it found forgotten, so it runs anew.
+    let again = desk.get("/jobs/light/plans");
+    assert!(again.headers.get(header::REFRESH).is_some());
+}
+
 #[test]
 fn a_plan_is_adopted_and_shown() {
     let desk = Desk::with_examples();
@@ -355,7 +548,7 @@ fn a_plan_is_adopted_and_shown() {
     assert!(plans.headers.get(header::REFRESH).is_none());
     let adopted = desk.post(
         "/jobs/light/plans/adopt",
-        &[("version", "1"), ("place", "2")],
+        &[("version", "1"), ("place", "2"), ("of", &of(&plans))],
     );
     assert_eq!(
         adopted.location(),

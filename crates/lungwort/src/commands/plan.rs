@@ -4,11 +4,12 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 use house::model::{Entry, Interlock, Job};
+use plan::account::{self, priced};
 use plan::candidate::{Plan, end_names, missing};
 use plan::comparison::why;
 use plan::finding::{self, money};
 use plan::flows::{FlowsReport, flows_of};
-use plan::merit::{CRITERIA, Merits};
+use plan::merit::{self, CRITERIA, Merits};
 use plan::search::{Evaluated, Search};
 use plan::standing::{Standing, State, standings};
 use rules::Row as RuleRow;
@@ -21,7 +22,7 @@ use crate::figures::{Figures, fixed, percent};
 use crate::job::{self, Usable};
 use crate::objects;
 use crate::outcome::{Failure, Outcome, coloured};
-use crate::report::{Page, damper_words};
+use crate::report::Page;
 use crate::sketch::{case_words, sketch};
 use crate::text::{WIDTH, item, left, right, wrap};
 
@@ -405,11 +406,6 @@ fn signed(value: f64, digits: usize) -> String {
 /// What stands for a price that the job file leaves out.
 const NO_PRICE: &str = "no price";
 
-/// Whether a sum holds any price: what the job file does not price counts as zero.
-fn priced(sum: f64) -> bool {
-    sum > 0.0
-}
-
 fn points(plans: &[&Evaluated]) -> Vec<Row> {
     let mut rows = vec![Row {
         words: "points of 100".to_owned(),
@@ -583,66 +579,14 @@ fn standing_object(standing: &Standing) -> Value {
 
 /// The merits in sentences.
 fn in_words(page: Page<'_>, report: &FlowsReport) -> String {
+    let mut text = page.heading("What it does");
     let FlowsReport {
         plan,
         merits,
         parts,
         ..
     } = report;
-    let figures = page.figures;
-    let currency = &page.job.costs.currency;
-    let electricity_cost = if priced(merits.electricity_cost) {
-        money(currency, merits.electricity_cost)
-    } else {
-        "no price in the job file".to_owned()
-    };
-    let parts_cost = match parts.iter().filter(|line| !priced(line.price)).count() {
-        0 => format!(
-            "Unit and parts cost {}.",
-            money(currency, merits.parts_cost)
-        ),
-        _ if !priced(merits.parts_cost) => "Unit and parts: no price in the job file.".to_owned(),
-        _ => format!(
-            "Unit and parts cost {}, without the parts that have no price in the job file.",
-            money(currency, merits.parts_cost)
-        ),
-    };
-    let blower = if merits.blower_electricity > 0.0 {
-        format!(
-            ", {:.0} kWh of it for hours in which the blower runs only because the ventilator calls it",
-            merits.blower_electricity
-        )
-    } else {
-        String::new()
-    };
-    let mut text = page.heading("What it does");
-    for words in [
-        format!(
-            "It delivers at least {} of outdoor air while it runs as the job asks: {} % more than is needed.",
-            figures.flow_with_unit(merits.delivered),
-            percent(merits.excess, 0)
-        ),
-        format!(
-            "Supply and exhaust stay within {} % of each other, with {}.",
-            percent(merits.balance, 1),
-            damper_words(plan)
-        ),
-        format!(
-            "At most {} % of the supply air short-circuits into the extract.",
-            percent(merits.short_circuit, 1)
-        ),
-        format!(
-            "Its ducts ask at most {} % of the pressure to which the unit is certified; the fastest air moves at {} {}.",
-            percent(merits.fan_pressure_used, 0),
-            figures.speed(merits.velocity),
-            figures.speed_unit()
-        ),
-        format!(
-            "It takes {:.0} kWh of electricity a year, {electricity_cost}{blower}.",
-            merits.electricity
-        ),
-        parts_cost,
-    ] {
+    for words in account::sentences(page.job, plan, merits, parts, page.figures.system) {
         text.push_str(&item("  • ", &words, WIDTH));
     }
     text
@@ -650,15 +594,7 @@ fn in_words(page: Page<'_>, report: &FlowsReport) -> String {
 
 /// Value, limits and points at each criterion.
 fn point_table(page: Page<'_>, evaluated: &Evaluated) -> String {
-    let figures = page.figures;
-    let value = |index: usize, value: f64| match index {
-        3 => format!("{} {}", figures.speed(value), figures.speed_unit()),
-        4 => format!("{} kWh", fixed(value, 0)),
-        7 => format!("{} dB", fixed(value, 0)),
-        9 | 10 => degrees(figures, value),
-        _ => format!("{} %", percent(value, if index < 2 { 1 } else { 0 })),
-    };
-    let cheapest = |index: usize| index == 5;
+    let value = |index, value| account::at_criterion(index, value, page.figures.system);
     let mut text = page.heading(&format!(
         "Points: {} of 100 (limits and weights are our own choice)",
         fixed(evaluated.score(), 1)
@@ -674,14 +610,8 @@ fn point_table(page: Page<'_>, evaluated: &Evaluated) -> String {
         right("lost", 8)
     );
     for (index, criterion) in CRITERIA.iter().enumerate() {
-        // The criterion of parts compares with the cheapest plan: what it lost tells how far off.
-        let here = if cheapest(index) {
-            criterion.good
-                + evaluated.lost[index] / criterion.weight * (criterion.bad - criterion.good)
-        } else {
-            (criterion.value)(&evaluated.merits)
-        };
-        let name = if cheapest(index) {
+        let here = merit::at_criterion(index, &evaluated.merits, &evaluated.lost);
+        let name = if index == merit::PARTS {
             "parts, over the cheapest plan"
         } else {
             criterion.name
@@ -698,14 +628,6 @@ fn point_table(page: Page<'_>, evaluated: &Evaluated) -> String {
         );
     }
     text
-}
-
-/// A difference of temperatures.
-fn degrees(figures: Figures, kelvins: f64) -> String {
-    match figures.system {
-        System::Ip => format!("{} °F", fixed(1.8 * kelvins, 1)),
-        System::Si => format!("{} K", fixed(kelvins, 1)),
-    }
 }
 
 fn parts_list(page: Page<'_>, parts: &[plan::merit::PartLine]) -> String {
