@@ -55,6 +55,50 @@ impl Plan {
         }
     }
 
+    /// The same plan in another state of its job, found by the names of its parts; `None` if one of
+    /// them is no longer there.
+    ///
+    /// ```
+    /// # let source = diagnostics::Source::new("job.toml", house::file::starter());
+    /// # let job = house::file::read(&source, &mut |_| Err(String::new())).job.expect("a job");
+    /// let plan = &plan::candidate::candidates(&job).plans[0];
+    /// assert_eq!(plan.carried(&job, &job).as_ref(), Some(plan));
+    /// ```
+    pub fn carried(&self, from: &Job, to: &Job) -> Option<Self> {
+        fn place<T>(from: &[T], at: usize, to: &[T], name: fn(&T) -> &str) -> Option<usize> {
+            let wanted = name(from.get(at)?);
+            to.iter().position(|other| name(other) == wanted)
+        }
+        let tap = |at| place(&from.taps, at, &to.taps, |tap| &tap.name);
+        let grille = |at| place(&from.grilles, at, &to.grilles, |grille| &grille.name);
+        let terminal = |at| {
+            place(&from.terminals, at, &to.terminals, |terminal| {
+                &terminal.name
+            })
+        };
+        let end = |end: &End| {
+            Some(match *end {
+                End::Tap(at) => End::Tap(tap(at)?),
+                End::Grille(at) => End::Grille(grille(at)?),
+                End::Terminal(at) => End::Terminal(terminal(at)?),
+            })
+        };
+        let unit = place(&from.units, self.unit, &to.units, |unit| &unit.name)?;
+        let tested = &to.units.get(unit)?.settings;
+        if !tested.iter().any(|tested| tested.setting == self.setting) {
+            return None;
+        }
+        Some(Self {
+            unit,
+            spot: place(&from.spots, self.spot, &to.spots, |spot| &spot.name)?,
+            extract: self.extract.iter().map(end).collect::<Option<_>>()?,
+            supply: self.supply.iter().map(end).collect::<Option<_>>()?,
+            intake: terminal(self.intake)?,
+            exhaust: terminal(self.exhaust)?,
+            ..self.clone()
+        })
+    }
+
     /// Whether intake and exhaust share one hood.
     pub fn two_in_one(&self) -> bool {
         self.intake == self.exhaust
@@ -254,38 +298,71 @@ fn terminal_pairs(job: &Job) -> Vec<(usize, usize)> {
     pairs
 }
 
-/// What the survey lacks so that not a single combination can be formed, as sentences; empty when
-/// there are combinations.
-pub fn missing(job: &Job) -> Vec<&'static str> {
+/// Something without which not a single combination can be formed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Missing {
+    /// A candidate unit.
+    Unit,
+    /// A place for the unit.
+    Spot,
+    /// A pair of intake and exhaust.
+    Terminals,
+    /// Ducts or grilles to be joined.
+    Joints,
+    /// A duct size.
+    Diameters,
+    /// An interlock to try.
+    Interlocks,
+}
+
+impl Missing {
+    /// What to do in the job file, as a sentence.
+    pub fn in_the_file(self) -> &'static str {
+        match self {
+            Self::Unit => "There is no unit: name a catalogue, or add a [[unit]].",
+            Self::Spot => "There is no place for the unit: add a [[spot]].",
+            Self::Terminals => {
+                "There is no pair of intake and exhaust: add a [[terminal]] for each, or a two-in-one hood."
+            }
+            Self::Joints => {
+                "There is nothing to join: add a [[tap]] on the return and one more tap or an extract [[grille]], or grilles for both."
+            }
+            Self::Diameters => "There is no duct size: give the diameters under [ducts].",
+            Self::Interlocks => "There is no interlock to try: give some under [controls].",
+        }
+    }
+
+    /// The same for somebody who does not see the file.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::Unit => "Nothing can be planned before there is a unit to choose from.",
+            Self::Spot => "Nothing can be planned before a place for the unit is named.",
+            Self::Terminals => {
+                "Nothing can be planned before there is a place for the intake and one for the exhaust, or for a two-in-one hood."
+            }
+            Self::Joints => {
+                "Nothing can be planned before there is something to join: a tap on the return with one more tap or an extract grille, or grilles for both streams."
+            }
+            Self::Diameters => "Nothing can be planned before a duct size is named.",
+            Self::Interlocks => "Nothing can be planned before an interlock to try is named.",
+        }
+    }
+}
+
+/// What the survey lacks so that not a single combination can be formed; empty when there are
+/// combinations.
+pub fn missing(job: &Job) -> Vec<Missing> {
     let mut missing = Vec::new();
-    let mut need = |there: bool, sentence| {
+    let mut need = |there: bool, what| {
         if !there {
-            missing.push(sentence);
+            missing.push(what);
         }
     };
-    need(
-        !job.units.is_empty(),
-        "There is no unit: name a catalogue, or add a [[unit]].",
-    );
-    need(
-        !job.spots.is_empty(),
-        "There is no place for the unit: add a [[spot]].",
-    );
-    need(
-        !terminal_pairs(job).is_empty(),
-        "There is no pair of intake and exhaust: add a [[terminal]] for each, or a two-in-one hood.",
-    );
-    need(
-        !joints(job).is_empty(),
-        "There is nothing to join: add a [[tap]] on the return and one more tap or an extract [[grille]], or grilles for both.",
-    );
-    need(
-        !job.ducts.diameters.is_empty(),
-        "There is no duct size: give the diameters under [ducts].",
-    );
-    need(
-        !job.controls.interlocks.is_empty(),
-        "There is no interlock to try: give some under [controls].",
-    );
+    need(!job.units.is_empty(), Missing::Unit);
+    need(!job.spots.is_empty(), Missing::Spot);
+    need(!terminal_pairs(job).is_empty(), Missing::Terminals);
+    need(!joints(job).is_empty(), Missing::Joints);
+    need(!job.ducts.diameters.is_empty(), Missing::Diameters);
+    need(!job.controls.interlocks.is_empty(), Missing::Interlocks);
     missing
 }

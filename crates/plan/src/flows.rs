@@ -19,6 +19,9 @@ use rand_distr::{Distribution, StandardNormal};
 /// Draws of the survey behind a band.
 pub const DRAWS: usize = 200;
 
+/// A fixed seed: the same survey always gives the same band.
+pub(crate) const SEED: u64 = 0x1057_7011;
+
 /// A 90 % band: a twentieth of the drawn houses lie below it, a twentieth above.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Band {
@@ -29,6 +32,11 @@ pub struct Band {
 }
 
 impl Band {
+    /// Half of its width.
+    pub fn half_width(&self) -> f64 {
+        (self.high - self.low) / 2.0
+    }
+
     pub(crate) fn of(values: &mut [f64]) -> Self {
         if values.is_empty() {
             return Self {
@@ -119,7 +127,7 @@ pub fn flows(
     wind: Option<Wind>,
 ) -> Result<FlowsReport, FlowsError> {
     let (plan, dampers_set) = with_dampers(job, chosen)?;
-    report(job, plan, dampers_set, &Parameters::new(job), wind)
+    report(job, plan, dampers_set, &Parameters::new(job), wind, DRAWS)
 }
 
 /// A chosen plan with its dampers, and whether they were set here because the job file gives no
@@ -163,7 +171,16 @@ pub fn worst_wind(job: &Job, plan: &Plan) -> Result<Wind, FlowsError> {
 
 /// The same for a plan whose dampers are known, as the search leaves it.
 pub fn flows_of(job: &Job, plan: &Plan, wind: Option<Wind>) -> Result<FlowsReport, FlowsError> {
-    report(job, plan.clone(), true, &Parameters::new(job), wind)
+    report(job, plan.clone(), true, &Parameters::new(job), wind, DRAWS)
+}
+
+/// What the flows of a plan mean, without the bands: much quicker, and the same sentences.
+///
+/// # Errors
+///
+/// [`FlowsError`] if the network of the plan cannot be built or solved.
+pub fn findings_of(job: &Job, plan: &Plan) -> Result<Vec<Finding>, FlowsError> {
+    Ok(report(job, plan.clone(), true, &Parameters::new(job), None, 0)?.findings)
 }
 
 /// Why the flows of a plan could not be predicted.
@@ -221,6 +238,7 @@ fn report(
     dampers_set: bool,
     parameters: &Parameters,
     wind: Option<Wind>,
+    draws: usize,
 ) -> Result<FlowsReport, FlowsError> {
     let cases = operating_cases(job, &plan, wind);
     let running = running_modes(job, plan.interlock);
@@ -247,7 +265,7 @@ fn report(
         .max_by(|a, b| a.1.balance().abs().total_cmp(&b.1.balance().abs()))
         .map(|(place, _)| place);
 
-    let draws = draw(job, &plan, parameters, |inputs| solve(inputs, false));
+    let draws = draw(job, &plan, parameters, draws, |inputs| solve(inputs, false));
     let reports: Vec<_> = best
         .iter()
         .enumerate()
@@ -323,10 +341,10 @@ fn draw(
     job: &Job,
     plan: &Plan,
     parameters: &Parameters,
+    count: usize,
     solve: impl Fn(&Inputs) -> Result<Vec<CaseFlows>, FlowsError>,
 ) -> Draws {
-    // A fixed seed: the same survey always gives the same band.
-    let mut random = rand_pcg::Pcg64Mcg::seed_from_u64(0x1057_7011);
+    let mut random = rand_pcg::Pcg64Mcg::seed_from_u64(SEED);
     let taps: Vec<usize> = plan
         .extract
         .iter()
@@ -344,8 +362,8 @@ fn draw(
             .or((!handler.modes.is_empty()).then_some(0))
     });
     let mut draws = Draws {
-        scores: Vec::with_capacity(DRAWS),
-        readings: Vec::with_capacity(DRAWS),
+        scores: Vec::with_capacity(count),
+        readings: Vec::with_capacity(count),
         reading_names: taps
             .iter()
             .filter_map(|&tap| {
@@ -357,10 +375,10 @@ fn draw(
                 ))
             })
             .collect(),
-        cases: Vec::with_capacity(DRAWS),
+        cases: Vec::with_capacity(count),
         lost: 0,
     };
-    for _ in 0..DRAWS {
+    for _ in 0..count {
         let scores: Vec<f64> = parameters
             .list()
             .iter()

@@ -19,6 +19,7 @@ pub mod case;
 pub mod comparison;
 pub mod condensation;
 pub mod duct_runs;
+pub mod effect;
 pub mod existing_ducts;
 pub mod finding;
 pub mod flows;

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use house::model::{Entry, Interlock, Job};
 use plan::account::{self, priced};
-use plan::candidate::{Plan, end_names, missing};
+use plan::candidate::{Missing, Plan, end_names, missing};
 use plan::comparison::why;
 use plan::finding::{self, money};
 use plan::flows::{FlowsReport, flows_of};
@@ -176,8 +176,8 @@ fn nothing_works(page: Page<'_>, found: &Search) -> String {
     let mut text = page.heading("No plan is left. What to do");
     let mut rules: Vec<&(&'static RuleRow, usize)> = found.discarded.iter().collect();
     rules.sort_by_key(|rule| std::cmp::Reverse(rule.1));
-    for words in lacking {
-        text.push_str(&item("  • ", words, WIDTH));
+    for missing in lacking {
+        text.push_str(&item("  • ", missing.in_the_file(), WIDTH));
     }
     for (rule, count) in rules {
         let remedy = if rule.remedy.is_empty() {
@@ -703,7 +703,7 @@ fn object(page: Page<'_>, found: &Search, shown: &[usize]) -> Value {
         "solved": found.solved,
         "cases": found.cases,
         "discarded": rules,
-        "missing": missing(job),
+        "missing": missing(job).into_iter().map(Missing::in_the_file).collect::<Vec<_>>(),
         "unsafe_as_found": found.unsafe_as_found.iter().map(|drawn| json!({
             "appliance": job.appliances[drawn.appliance].name,
             "limit_pa": drawn.limit,

@@ -256,7 +256,7 @@ fn nothing(open: &Open, job: &Job, found: &Search, system: System) -> Markup {
     html! {
         section {
             h2 { "No plan is left. What to do" }
-            ul { @for words in plan::candidate::missing(job) { li { (words) } } }
+            ul { @for missing in plan::candidate::missing(job) { li { (missing.in_words()) } } }
             (fallen(job, found, system))
             p { a href=(open.address("/survey")) { "Go on with the survey" } }
         }

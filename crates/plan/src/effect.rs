@@ -1,0 +1,165 @@
+//! What a plan does where it balances worst, at a glance: for surfaces that show at once what an
+//! answer of the survey changes.
+
+use house::model::{Job, Mode, Season, Setting};
+use rand_core::SeedableRng as _;
+use rand_distr::{Distribution as _, StandardNormal};
+use units::{Quantity as _, System, VolumeFlow};
+
+use crate::balance::set_dampers;
+use crate::candidate::Plan;
+use crate::case::{CaseFlows, running_modes};
+use crate::flows::{Band, DRAWS, FlowsError, SEED, operating_cases};
+use crate::inputs::Parameters;
+use crate::installation::Installation;
+
+/// The running case of a plan with the largest imbalance.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Effect {
+    /// Blower mode of the case.
+    pub blower: Mode,
+    /// Setting of the ventilator.
+    pub setting: Setting,
+    /// Weather of the case.
+    pub season: Season,
+    /// Outdoor air delivered to rooms (kg/s).
+    pub delivered: f64,
+    /// Its 90 % band.
+    pub delivered_band: Band,
+    /// Balance: supply less extract, as a part of the larger.
+    pub balance: f64,
+    /// Its 90 % band.
+    pub balance_band: Band,
+}
+
+/// Solves the running cases of a plan at its setting, and the worst of them for houses drawn from
+/// the survey, as [`crate::flows::flows`] does for every case. With `dampers` they are first set so
+/// that the running modes balance on a mild day. `None` if the ventilator never runs.
+///
+/// # Errors
+///
+/// [`FlowsError`] if the network of the plan cannot be built or solved.
+pub fn effect(job: &Job, plan: &Plan, dampers: bool) -> Result<Option<Effect>, FlowsError> {
+    let parameters = Parameters::new(job);
+    let mut installation = Installation::new(job, Some(plan), parameters.best(), false)?;
+    if dampers {
+        set_dampers(&mut installation, job, plan.setting)?;
+    }
+    let plan = installation.plan().unwrap_or(plan).clone();
+    let running = running_modes(job, plan.interlock);
+    let mut worst: Option<CaseFlows> = None;
+    for case in operating_cases(job, &plan, None) {
+        if case.setting != plan.setting || !running.contains(&case.blower) {
+            continue;
+        }
+        let flows = installation.solve(case)?;
+        let size = |flows: &CaseFlows| flows.balance().abs();
+        // The last of equals, as in the report on all cases.
+        if worst
+            .as_ref()
+            .is_none_or(|worst| size(&flows) >= size(worst))
+        {
+            worst = Some(flows);
+        }
+    }
+    let Some(worst) = worst else {
+        return Ok(None);
+    };
+    let mut random = rand_pcg::Pcg64Mcg::seed_from_u64(SEED);
+    let mut delivered = Vec::with_capacity(DRAWS);
+    let mut balance = Vec::with_capacity(DRAWS);
+    for _ in 0..DRAWS {
+        let scores: Vec<f64> = parameters
+            .list()
+            .iter()
+            .map(|_| StandardNormal.sample(&mut random))
+            .collect();
+        let inputs = parameters.draw(&scores);
+        let drawn = Installation::new(job, Some(&plan), &inputs, false)
+            .map_err(FlowsError::from)
+            .and_then(|mut drawn| Ok(drawn.solve(worst.case)?));
+        if let Ok(drawn) = drawn {
+            delivered.push(drawn.delivered);
+            balance.push(drawn.balance());
+        }
+    }
+    Ok(Some(Effect {
+        blower: worst.case.blower,
+        setting: worst.case.setting,
+        season: worst.case.season,
+        delivered: worst.delivered,
+        delivered_band: Band::of(&mut delivered),
+        balance: worst.balance(),
+        balance_band: Band::of(&mut balance),
+    }))
+}
+
+impl Effect {
+    /// The balance with its band: `−6.1 % ± 4.0 %`.
+    pub fn balance_words(&self) -> String {
+        format!(
+            "{} % ± {} %",
+            percent(self.balance),
+            percent(self.balance_band.half_width())
+        )
+    }
+
+    /// The outdoor air delivered with its band, as volume of standard air.
+    pub fn delivered_words(&self, system: System) -> String {
+        let show = |flow: f64| VolumeFlow::from_si(flow / air::STANDARD_DENSITY).show(system);
+        format!(
+            "{} ± {}",
+            show(self.delivered),
+            show(self.delivered_band.half_width())
+        )
+    }
+
+    /// The case in words: `blower heating, ventilator high, in winter`.
+    pub fn case_words(&self) -> String {
+        let weather = match self.season {
+            Season::Winter => "in winter",
+            Season::Mild => "on a mild day",
+            Season::Summer => "in summer",
+        };
+        format!(
+            "blower {}, ventilator {}, {weather}",
+            self.blower.name(),
+            self.setting.name()
+        )
+    }
+}
+
+/// What an answer changes, in sentences; empty if it changes neither figure as far as it is shown.
+pub fn change_words(before: &Effect, after: &Effect, system: System) -> Vec<String> {
+    let mut words = Vec::new();
+    let mut add = |what: &str, before: String, after: String| {
+        if before != after {
+            words.push(format!("{what} would go from {before} to {after}."));
+        }
+    };
+    add(
+        "The worst balance",
+        before.balance_words(),
+        after.balance_words(),
+    );
+    add(
+        "The outdoor air delivered there",
+        before.delivered_words(system),
+        after.delivered_words(system),
+    );
+    add(
+        "The case that balances worst",
+        before.case_words(),
+        after.case_words(),
+    );
+    words
+}
+
+fn percent(part: f64) -> String {
+    let text = format!("{:.1}", 100.0 * part);
+    match text.strip_prefix('-') {
+        Some("0.0") => "0.0".to_owned(),
+        Some(size) => format!("−{size}"),
+        None => text,
+    }
+}
