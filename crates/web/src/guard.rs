@@ -4,7 +4,7 @@ use axum::extract::{Request, State};
 use axum::http::header::{self, HeaderName, HeaderValue};
 use axum::http::{HeaderMap, Method, StatusCode, Uri};
 use axum::middleware::Next;
-use axum::response::{IntoResponse as _, Response};
+use axum::response::{IntoResponse as _, Redirect, Response};
 
 use crate::layout::message;
 use crate::{App, Hosts};
@@ -17,7 +17,10 @@ const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; f
 /// headers of safety on every answer.
 pub async fn guard(State(app): State<App>, request: Request, next: Next) -> Response {
     let mut answer = match refusal(&app.workspace.hosts, &request) {
-        None => next.run(request).await,
+        None => match without_slash(request.uri()) {
+            Some(address) => Redirect::permanent(&address).into_response(),
+            None => next.run(request).await,
+        },
         Some((status, words)) => (status, message("Refused", words)).into_response(),
     };
     let headers = answer.headers_mut();
@@ -41,6 +44,20 @@ pub async fn guard(State(app): State<App>, request: Request, next: Next) -> Resp
             .or_insert(HeaderValue::from_static(value));
     }
     answer
+}
+
+/// The address that is meant by one with slashes at its end. It stays on this server: an address that
+/// begins with two slashes would name another.
+fn without_slash(uri: &Uri) -> Option<String> {
+    let path = uri.path();
+    if path == "/" || !path.ends_with('/') {
+        return None;
+    }
+    let path = path.trim_matches('/');
+    Some(match uri.query() {
+        Some(query) => format!("/{path}?{query}"),
+        None => format!("/{path}"),
+    })
 }
 
 fn refusal(hosts: &Hosts, request: &Request) -> Option<(StatusCode, &'static str)> {
@@ -113,6 +130,21 @@ mod tests {
             ("[::1]", "[::1]"),
         ] {
             assert_eq!(without_port(host), name);
+        }
+    }
+
+    #[test]
+    fn slashes_at_the_end() {
+        for (address, meant) in [
+            ("/", None),
+            ("/jobs/a", None),
+            ("/jobs/a/?x=/", Some("/jobs/a?x=/")),
+            ("/jobs/a//", Some("/jobs/a")),
+            ("//elsewhere.example/", Some("/elsewhere.example")),
+            ("///", Some("/")),
+        ] {
+            let uri: Uri = address.parse().expect("an address");
+            assert_eq!(without_slash(&uri).as_deref(), meant, "{address}");
         }
     }
 

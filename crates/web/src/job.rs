@@ -33,6 +33,7 @@ impl Open {
             .await
             .map_err(|error| failed(&error))?;
         let known = know(app, &text).await;
+        app.shelf.remember(name, &known);
         Ok(Self { head, known })
     }
 

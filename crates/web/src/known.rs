@@ -1,14 +1,17 @@
 //! What is known of a text: its reading, and what was computed from it. Every page asks for some of
 //! it, so it is kept for the texts that were last looked at.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError, Weak};
 
 use diagnostics::Source;
 use house::file::Reading;
 use house::model::Job;
-use plan::flows::{FlowsReport, flows_of, with_dampers};
+use plan::Plan;
+use plan::effect::Effect;
+use plan::finding::Weight;
+use plan::flows::{FlowsReport, findings_of, flows_of, with_dampers};
 use plan::local_exhaust::LocalExhaust;
 use plan::rate::Rates;
 use plan::safety::SafetyReport;
@@ -27,9 +30,29 @@ pub struct Shelf {
     kept: Mutex<Vec<Arc<Known>>>,
     /// The text of each job for which plans were last searched.
     searched: Mutex<HashMap<String, Weak<Known>>>,
+    /// By the name of each job, what was known when its plans were last found.
+    found: Mutex<BTreeMap<String, Arc<Known>>>,
 }
 
 impl Shelf {
+    /// Remembers a text of a job whose plans were found.
+    pub fn remember(&self, job: &str, known: &Arc<Known>) {
+        if known.found().is_none() {
+            return;
+        }
+        let mut found = self.found.lock().unwrap_or_else(PoisonError::into_inner);
+        if found.len() >= KEPT && !found.contains_key(job) {
+            found.pop_first();
+        }
+        found.insert(job.to_owned(), Arc::clone(known));
+    }
+
+    /// What was known of a job when its plans were last found.
+    pub fn last_found(&self, job: &str) -> Option<Arc<Known>> {
+        let found = self.found.lock().unwrap_or_else(PoisonError::into_inner);
+        found.get(job).cloned()
+    }
+
     /// What is known of a job's text with its catalogue, if it names one.
     pub fn known(&self, text: &str, catalogue: Option<&str>) -> Arc<Known> {
         let same =
@@ -83,8 +106,14 @@ pub struct Known {
     walls: OnceLock<Result<(Walls, WallsReport), String>>,
     safety: OnceLock<Result<SafetyReport, String>>,
     flows: OnceLock<Result<FlowsReport, String>>,
+    /// The plan that was last looked at with what it does where it balances worst.
+    effect: Mutex<Option<(Plan, EffectFound)>>,
+    forbidden: OnceLock<Option<String>>,
     search: Later<Search>,
 }
+
+/// What a plan does where it balances worst; none if it never runs.
+type EffectFound = Option<Result<Effect, String>>;
 
 /// A result that takes its time.
 pub struct Later<T> {
@@ -140,6 +169,8 @@ impl Known {
             walls: OnceLock::new(),
             safety: OnceLock::new(),
             flows: OnceLock::new(),
+            effect: Mutex::default(),
+            forbidden: OnceLock::new(),
             search: Later::default(),
         }
     }
@@ -210,6 +241,36 @@ impl Known {
             Ok(report)
         });
         Some(report.as_ref())
+    }
+
+    /// What a plan does where it balances worst, its dampers set on the way if `dampers`; none if it
+    /// never runs.
+    pub fn effect(&self, job: &Job, plan: &Plan, dampers: bool) -> EffectFound {
+        {
+            let kept = self.effect.lock().unwrap_or_else(PoisonError::into_inner);
+            if let Some((known, found)) = &*kept
+                && known == plan
+            {
+                return found.clone();
+            }
+        }
+        let found = plan::effect::effect(job, plan, dampers);
+        let found = found.map_err(|error| error.to_string()).transpose();
+        let mut kept = self.effect.lock().unwrap_or_else(PoisonError::into_inner);
+        *kept = Some((plan.clone(), found.clone()));
+        found
+    }
+
+    /// The first reason why the chosen plan must not stay as it is.
+    pub fn forbidden(&self, job: &Job) -> Option<&str> {
+        let chosen = job.chosen.as_ref()?;
+        let first = self.forbidden.get_or_init(|| {
+            let (plan, _) = with_dampers(job, chosen).ok()?;
+            let findings = findings_of(job, &plan).ok()?.into_iter();
+            let mut forbidden = findings.filter(|finding| finding.weight == Weight::NotAllowed);
+            forbidden.next().map(|finding| finding.text)
+        });
+        first.as_deref()
     }
 
     /// The search for plans, if it is done or was stopped.

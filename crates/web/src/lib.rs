@@ -96,15 +96,18 @@ pub fn router(workspace: Workspace) -> Router {
         .route("/jobs/import", post(home::import))
         .route("/jobs/{job}", get(job::page))
         .route("/jobs/{job}/survey", get(survey::overview))
+        .route("/jobs/{job}/survey/walk", get(survey::walk::first))
+        .route(
+            "/jobs/{job}/survey/walk/{number}",
+            get(survey::walk::page).post(survey::walk::save),
+        )
         .route(
             "/jobs/{job}/survey/{*path}",
             get(survey::page).post(survey::save),
         )
         .route("/jobs/{job}/survey-add/{*list}", post(survey::add))
-        .route(
-            "/jobs/{job}/survey-remove/{list}/{place}",
-            post(survey::remove),
-        )
+        .route("/jobs/{job}/survey-remove/{*path}", post(survey::remove))
+        .route("/jobs/{job}/survey-move/{*path}", post(survey::shift))
         .route("/jobs/{job}/needs", get(needs::page))
         .route("/jobs/{job}/walls", get(walls_page::page))
         .route("/jobs/{job}/walls/{wall}", get(walls_page::drawing))

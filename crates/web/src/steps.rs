@@ -22,7 +22,7 @@ pub struct Step {
 pub enum State {
     /// Done.
     Done,
-    /// Something is chosen, right or not.
+    /// Something is chosen, and nothing forbids it.
     Chosen,
     /// To be done.
     Open,
@@ -83,14 +83,17 @@ pub fn steps(open: &Open) -> Vec<Step> {
         }
     };
     let plans = match &job.chosen {
-        Some(_) => (
-            State::Chosen,
-            "A plan is chosen; what flows says what it does.".to_owned(),
-        ),
+        Some(_) => match known.forbidden(job) {
+            Some(why) => (State::Open, format!("Chosen, but must not stay so: {why}")),
+            None => (
+                State::Chosen,
+                "A plan is chosen; what flows says what it does.".to_owned(),
+            ),
+        },
         None => {
             let missing = plan::candidate::missing(job);
             match missing.first() {
-                Some(first) => (State::Open, (*first).to_owned()),
+                Some(first) => (State::Open, first.in_words().to_owned()),
                 None => (State::Open, "No plan is chosen yet.".to_owned()),
             }
         }

@@ -193,6 +193,7 @@ fn cook(
     let instruments = station::instruments(table, &stations, reader);
     let balancing = station::balancing(&table.balancing, &units, !stations.is_empty(), reader);
     let rates = rates::rates(table, &building, &zones, controls.run_share, reader);
+    without_answer(table, reader);
 
     let mut job = Job {
         name: table.name.value().cloned().unwrap_or_default(),
@@ -233,6 +234,22 @@ fn cook(
         job.chosen = plan::chosen(given, &job, &names, reader);
     }
     job
+}
+
+/// What the survey says it has no answer for is for people; only an empty name is a mistake.
+fn without_answer(table: &JobTable, reader: &mut Reader) {
+    let Some(survey) = table.survey.value() else {
+        return;
+    };
+    for given in survey.without_answer.each() {
+        if given.value.trim().is_empty() {
+            reader.error(
+                &given.span,
+                "this name is empty",
+                "name what has no answer, for instance \"filter\", or take it out",
+            );
+        }
+    }
 }
 
 /// The zones with their names.

@@ -79,6 +79,8 @@ table! {
         optional instrument: Vec<Given<InstrumentTable>>,
         /// What the set-up has to reach.
         optional balancing: BalancingTable,
+        /// How the survey went.
+        optional survey: SurveyTable,
     }
 }
 
@@ -691,6 +693,14 @@ table! {
         optional settings: Vec<Given<Setting>>,
         /// Blower modes in the order in which they are worked through. Those in which the ventilator runs when absent.
         optional modes: Vec<Given<RunningMode>>,
+    }
+}
+
+table! {
+    /// How the survey went.
+    SurveyTable {
+        /// What could not be measured or is not there, by the names that the walk through the house has for it, like "filter". It is not asked for again.
+        optional without_answer: Vec<Given<String>>,
     }
 }
 
