@@ -3,8 +3,8 @@
 use axum::extract::{Form, Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Response};
-use store::edit::{EditError, Step, push, remove as take_out, set, swap_with_next, values};
 use store::Splice;
+use store::edit::{EditError, Step, push, remove as take_out, set, swap_with_next, values};
 
 use super::form::{form, literal, plain, written};
 use super::way::{Place, address, below, find, join, way};

@@ -16,7 +16,7 @@ use super::follows::follows;
 use super::form::assumed;
 use super::{Typed, errors, touches};
 use crate::App;
-use crate::job::{Open, back, change, failed, know};
+use crate::job::{Open, back, change, failed, know, nowhere};
 use crate::known::Known;
 use crate::layout::of_job;
 use crate::say::{capital, counted};
@@ -131,18 +131,15 @@ pub async fn page(
         let content = end(&app, &open, &walk);
         return Ok(of_job(&open, "/survey", "Survey", &content).into_response());
     }
-    let place = place(&walk, &number)?;
+    let place = place(&walk, &number).ok_or_else(nowhere)?;
     let content = question(&app, &open, &open.known, &walk, place, &[]);
     Ok(of_job(&open, "/survey", "Survey", &content).into_response())
 }
 
-fn place(walk: &Walk, number: &str) -> Result<usize, Response> {
-    let place = number.parse::<usize>().ok();
-    let place = place.and_then(|number| number.checked_sub(1));
+fn place(walk: &Walk, number: &str) -> Option<usize> {
+    let place = number.parse::<usize>().ok()?.checked_sub(1)?;
     // Fewer questions than before: the last one is meant.
-    place
-        .map(|place| place.min(walk.cards.len().saturating_sub(1)))
-        .ok_or_else(crate::job::nowhere)
+    Some(place.min(walk.cards.len().saturating_sub(1)))
 }
 
 /// The questions of the place at which one is asked, that one first of all. `open` holds the text with
@@ -536,7 +533,7 @@ pub async fn save(
     let Some(walk) = Walk::of(&app, text).await? else {
         return Ok(not_toml(&open));
     };
-    let at = place(&walk, &number)?;
+    let at = place(&walk, &number).ok_or_else(nowhere)?;
     let after = changed(text, &walk, &typed).map_err(|error| not_kept(&error))?;
     let known = know(&app, &after.text).await;
     let found = values(&after.text).map_err(|error| not_kept(&error))?;
