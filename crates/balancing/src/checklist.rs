@@ -4,22 +4,25 @@ use house::model::{Interlock, Job, Mode, Setting, Venting};
 use journal::{CheckResult, Combustion, Entry, Event};
 use plan::Plan;
 
+use crate::combustion::{Compared, Judgement, compared};
 use crate::day::Day;
+use crate::remark::Remark;
 
 /// Mains power, said the same everywhere.
 const MAINS: &str = "Mains wiring is for licensed people under the local code.";
-/// Combustion, said the same everywhere.
-pub const COMBUSTION: &str = "A test of combustion safety is for people trained and licensed for it, by the local code and the appliance's papers. If gases spill or carbon monoxide is found: stop, air the house, call the licensed service.";
+/// Combustion: who may test, and what to do when gases or carbon monoxide are found, said the same
+/// everywhere.
+pub const COMBUSTION: &str = "A test of combustion safety is for people trained and licensed for it, by the local code and the appliance's papers. If gases spill: stop, switch the appliance off, air the house, call the licensed service. If a carbon monoxide alarm sounds or anyone feels unwell: leave the house, let air in on the way, call the emergency service from outside.";
 /// The steps of a depressurisation test, in their order. `____` is filled in.
 pub const WORKSHEET: [&str; 8] = [
-    "Wind is light. Windows and outer doors are shut, fireplaces are out and shut, filters are clean. A carbon monoxide alarm is worn.",
+    "Wind is light. Windows and outer doors are shut, fireplaces are out and shut, filters are clean. A carbon monoxide alarm is worn.  Carbon monoxide in the room: ________ ppm",
     "Everything is off, also the ventilator and the blower: pressure of the appliance's zone against outdoors.  Base: ________ Pa",
     "Every exhaust is on at its highest: kitchen, baths, dryer. The ventilator runs as it was set up.",
     "Inner doors and the blower stand so that the zone is drawn down most: try each door, with and without the blower.",
     "Pressure of the zone against outdoors in the worst state.  Worst: ________ Pa   State: ________________________",
     "Again with the supply fan of the ventilator stopped, as in some defrosts.  Worst: ________ Pa",
     "Worst less base: ________ Pa. The safety report of the job names the limit of each appliance and whose it is; the appliance's own papers come first.",
-    "In the worst state fire each appliance, the smallest first, and watch its draft hood with smoke or a mirror: after how long does it draw? Measure carbon monoxide in the flue before any dilution when it burns steadily.",
+    "In the worst state fire each appliance, the smallest first, and watch its draft hood with smoke or a mirror: after how long does it draw? Measure the draft, and carbon monoxide in the flue before any dilution when it burns steadily.",
 ];
 
 /// What the worksheet says where nothing is to be tested.
@@ -56,6 +59,32 @@ pub struct Checked {
     pub because: String,
     /// Photo, as named in the journal; may be empty.
     pub photo: String,
+}
+
+impl Checked {
+    /// What is still to be done about it, if anything: "the hoods are not checked".
+    pub fn open(&self) -> Option<String> {
+        let what = match self.item.key {
+            "power" => "the power supply is",
+            "insulation" => "the insulation of the ducts is",
+            "hoods" => "the hoods are",
+            "filters" => "the filters are",
+            "dampers" => "the dampers are",
+            "labels" => "the labels are",
+            "combustion" => "the combustion test is",
+            "sound" => "the sound of the unit is",
+            other => return self.state().map(|state| format!("the {other} is {state}")),
+        };
+        self.state().map(|state| format!("{what} {state}"))
+    }
+
+    fn state(&self) -> Option<&'static str> {
+        match self.result {
+            Some(CheckResult::Good | CheckResult::NotApplicable) => None,
+            Some(CheckResult::NotGood) => Some("not good"),
+            None => Some("not checked"),
+        }
+    }
 }
 
 /// What has to be looked at for a plan.
@@ -126,7 +155,7 @@ pub fn items(job: &Job, plan: &Plan) -> Vec<Item> {
         list.push(item(
             "combustion",
             format!(
-                "The combustion test of {} is done with the ventilator as set up, and its result is entered.",
+                "The combustion test of every appliance that could spill ({}) is done with the ventilator as set up, and its result is entered.",
                 burning(job).join(", ")
             ),
             Some(COMBUSTION),
@@ -242,28 +271,96 @@ fn interlock(day: &Day) -> (Option<CheckResult>, String) {
     }
 }
 
+/// A combustion test that counts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tested<'a> {
+    /// Number of its entry.
+    pub entry: u64,
+    /// Its values, as typed.
+    pub test: &'a Combustion,
+    /// What its values say by the rows of the job's rules.
+    pub compared: Vec<Compared>,
+}
+
+impl Tested<'_> {
+    /// How it ended: as entered, but not good if a value breaks a row that may decide.
+    fn result(&self) -> Option<CheckResult> {
+        if self.breaks() && self.test.result == Some(CheckResult::Good) {
+            Some(CheckResult::NotGood)
+        } else {
+            self.test.result
+        }
+    }
+
+    fn breaks(&self) -> bool {
+        self.compared
+            .iter()
+            .any(|it| it.judgement == Judgement::Breaks)
+    }
+
+    /// What has to be looked at, in sentences; nothing where all that was entered is kept.
+    pub fn remarks(&self) -> Vec<Remark> {
+        let mut list: Vec<String> = self
+            .compared
+            .iter()
+            .filter(|it| it.judgement != Judgement::Kept)
+            .map(|it| it.text.clone())
+            .collect();
+        if self.breaks() && self.test.result == Some(CheckResult::Good) {
+            list.push("It was entered as good: whoever tests and the local code decide. Have it tested again, or put the limit that holds here into the job file with its reason.".into());
+        }
+        list.into_iter()
+            .map(|text| Remark {
+                entry: self.entry,
+                text: format!("Entry {}, {}: {text}", self.entry, self.test.appliance),
+            })
+            .collect()
+    }
+}
+
+/// The combustion tests that count, each compared with the rules of the job. The outdoor temperature
+/// is that of the day on which they were entered.
+pub fn tests<'a>(
+    job: &Job,
+    entries: &[&'a Entry],
+    struck: &dyn Fn(u64) -> bool,
+) -> Vec<Tested<'a>> {
+    let mut outdoor = "";
+    let mut list = Vec::new();
+    for entry in entries.iter().filter(|entry| !struck(entry.number)) {
+        match &entry.event {
+            Event::SetUp(visit) | Event::Revisit(visit) => outdoor = &visit.outdoor,
+            Event::Combustion(test) => list.push(Tested {
+                entry: entry.number,
+                test,
+                compared: compared(job, test, outdoor),
+            }),
+            _ => {}
+        }
+    }
+    list
+}
+
 /// The combustion tests that were entered.
 fn combustion(
     job: &Job,
     entries: &[&Entry],
     struck: &dyn Fn(u64) -> bool,
 ) -> (Option<CheckResult>, String) {
-    let tests = tests(entries, struck);
+    let tests = tests(job, entries, struck);
     let mut missing = Vec::new();
     let mut bad = Vec::new();
     let mut good = Vec::new();
     for appliance in burning(job) {
-        let test = tests
+        let tested = tests
             .iter()
             .rev()
-            .find(|(_, test)| test.appliance.eq_ignore_ascii_case(&appliance));
-        match test {
-            Some((number, test)) if test.result == Some(CheckResult::NotGood) => {
-                bad.push(format!("{appliance} by entry {number}"));
+            .find(|tested| tested.test.appliance.eq_ignore_ascii_case(&appliance));
+        match tested.map(|tested| (tested.entry, tested.result())) {
+            Some((entry, Some(CheckResult::NotGood))) => {
+                bad.push(format!("{appliance} by entry {entry}"));
             }
-            Some((number, test)) if test.result.is_some() => {
-                good.push(format!("{appliance} by entry {number}"));
-            }
+            Some((entry, Some(_))) => good.push(format!("{appliance} by entry {entry}")),
             _ => missing.push(appliance),
         }
     }
@@ -274,19 +371,4 @@ fn combustion(
     } else {
         (None, format!("still to be entered: {}", missing.join(", ")))
     }
-}
-
-/// The combustion tests that count, with their entries.
-pub fn tests<'a>(
-    entries: &[&'a Entry],
-    struck: &dyn Fn(u64) -> bool,
-) -> Vec<(u64, &'a Combustion)> {
-    entries
-        .iter()
-        .filter(|entry| !struck(entry.number))
-        .filter_map(|entry| match &entry.event {
-            Event::Combustion(test) => Some((entry.number, test)),
-            _ => None,
-        })
-        .collect()
 }

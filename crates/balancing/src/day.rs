@@ -1,5 +1,7 @@
 //! One day: its readings in the states in which they were taken.
 
+use std::ops::RangeInclusive;
+
 use commission::device::{AveragingProbe, Chart, Device, ExhaustBox, Meter, PowerLaw, air_at};
 use commission::instrument;
 use commission::orifice::{Orifice, Taps};
@@ -8,11 +10,12 @@ use house::model::{
     End, Instrument, InstrumentKind, Job, Meets, Mode, OrificeTaps, Season, Setting, Side,
     StationDevice,
 };
-use journal::{BlowerMode, Entry, Event, Journal, Visit};
+use journal::{BlowerMode, Entry, Event, Journal, Visit, time};
 use plan::Plan;
 use units::{Quantity, System, Temperature, Typed};
 
-use crate::value::{angle, understand};
+use crate::remark::{Remark, calibrations};
+use crate::value::{Understood, angle, understand};
 
 /// Part of the temperature difference that a core is taken to recover where the file does not say
 /// how warm the air at a station is. Ten points more or less change a flow by less than 1 %.
@@ -27,15 +30,6 @@ pub struct Taken {
     pub reading: usize,
 }
 
-/// An entry that stays in the journal but could not be used.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Misread {
-    /// Number of the entry.
-    pub entry: u64,
-    /// Why, and what to do, in sentences.
-    pub text: String,
-}
-
 /// A set-up day, or a revisit, understood.
 #[derive(Debug, Clone)]
 pub struct Day {
@@ -45,8 +39,10 @@ pub struct Day {
     pub goals: Vec<Goal>,
     /// The readings, in their order, struck out or not.
     pub taken: Vec<Taken>,
-    /// Entries that could not be used.
-    pub misread: Vec<Misread>,
+    /// Entries that stay in the journal but could not be used.
+    pub misread: Vec<Remark>,
+    /// Readings that are used although something about them is odd.
+    pub odd: Vec<Remark>,
     /// Positions of the dampers now, by their indices in the set-up.
     pub dampers: [usize; 2],
     /// Blower mode now.
@@ -60,6 +56,10 @@ pub struct Day {
     /// Unit of a bare pressure elsewhere.
     pressure_unit: &'static str,
     devices: Vec<StationDevice>,
+    /// Day of the last reading, or of the beginning, as it was at the place; empty if not noted.
+    date: String,
+    /// The readings as they stand in the journal, to find what was written twice.
+    written: Vec<(u64, String, journal::Reading)>,
     /// Instrument of a traverse, if there is one: behind those of the job.
     traverse: Option<usize>,
 }
@@ -95,7 +95,8 @@ impl Day {
             _ => None,
         });
         let mut assumed = Vec::new();
-        let temperatures = temperatures(job, visit, &mut assumed);
+        let mild = "that of the mild day of the job";
+        let temperatures = temperatures(job, visit, mild, &mut assumed);
         let stations = job
             .stations
             .iter()
@@ -120,6 +121,7 @@ impl Day {
             goals,
             taken: Vec::new(),
             misread: Vec::new(),
+            odd: Vec::new(),
             dampers: [0, 0],
             assumed,
             reads_in: job
@@ -133,6 +135,8 @@ impl Day {
                 .iter()
                 .map(|station| station.device.clone())
                 .collect(),
+            date: String::new(),
+            written: Vec::new(),
             traverse,
             set_up,
         };
@@ -202,11 +206,30 @@ impl Day {
             _ => None,
         });
         let mut assumed = Vec::new();
-        let temperatures = temperatures(self.set_up.job(), visit, &mut assumed);
+        let job = self.set_up.job();
+        let plan = self.set_up.plan();
+        let before = "that of the day of the record";
+        let temperatures = temperatures(job, visit, before, &mut assumed);
+        // The air at the stations is that of this day; the dampers stand as they were left.
+        let stations = job
+            .stations
+            .iter()
+            .map(|station| set_up_station(job, plan, station, temperatures))
+            .collect::<Result<Vec<Station>, Error>>()?;
+        let instruments = self.set_up.instruments().to_vec();
+        let mut set_up = SetUp::new(job, plan, temperatures, stations, instruments)?;
+        for damper in Damped::BOTH {
+            for position in self.set_up.positions(damper).iter().skip(1) {
+                set_up.moved(damper, *position);
+            }
+        }
         let mut day = Self {
-            set_up: self.set_up.revisited(temperatures)?,
+            set_up,
             taken: Vec::new(),
             misread: Vec::new(),
+            odd: Vec::new(),
+            date: String::new(),
+            written: Vec::new(),
             assumed,
             ..self.clone()
         };
@@ -222,6 +245,13 @@ impl Day {
     /// None that an entry can cause; what cannot be used is in [`Day::misread`].
     pub fn add(&mut self, entry: &Entry, struck: bool) -> Result<(), Error> {
         let number = entry.number;
+        let tells = matches!(
+            entry.event,
+            Event::SetUp(_) | Event::Revisit(_) | Event::Reading(_)
+        );
+        if let (true, false, Some(date)) = (tells, struck, time::day(&entry.time)) {
+            date.clone_into(&mut self.date);
+        }
         match &entry.event {
             Event::Running(running) if !struck => {
                 self.blower = mode(running.blower);
@@ -240,10 +270,37 @@ impl Day {
                     None => self.cannot(number, no_angle(&turned.to)),
                 }
             }
-            Event::Reading(reading) => self.read(number, reading, struck)?,
+            Event::Reading(reading) => {
+                if !struck && self.stands_twice(entry, reading) {
+                    return Ok(());
+                }
+                self.read(number, reading, struck)?;
+            }
             _ => {}
         }
         Ok(())
+    }
+
+    /// Whether the same reading, down to its time, stands in the journal already; it is told then.
+    fn stands_twice(&mut self, entry: &Entry, reading: &journal::Reading) -> bool {
+        let first = self
+            .written
+            .iter()
+            .find(|(_, time, known)| !time.is_empty() && *time == entry.time && known == reading)
+            .map(|(first, ..)| *first);
+        if let Some(first) = first {
+            self.misread.push(Remark {
+                entry: entry.number,
+                text: format!(
+                    "Entry {} is the same as entry {first}, down to its time. It is kept, and counts once.",
+                    entry.number
+                ),
+            });
+            return true;
+        }
+        self.written
+            .push((entry.number, entry.time.clone(), reading.clone()));
+        false
     }
 
     fn turn(&mut self, damper: Damped, angle: f64) {
@@ -251,7 +308,7 @@ impl Day {
     }
 
     fn cannot(&mut self, entry: u64, text: String) {
-        self.misread.push(Misread {
+        self.misread.push(Remark {
             entry,
             text: format!("Entry {entry}: {text} It is kept, and not used."),
         });
@@ -302,8 +359,18 @@ impl Day {
             }
             return Ok(());
         };
-        let value = match self.understand(place, &reading.value) {
-            Ok(value) => value,
+        let value = match self.understood(place, &reading.value) {
+            Ok(understood) => {
+                if !struck {
+                    let name = self.set_up.name(place);
+                    self.odd
+                        .extend(understood.odd.into_iter().map(|odd| Remark {
+                            entry,
+                            text: format!("Entry {entry} ({name}): {odd}"),
+                        }));
+                }
+                understood.value
+            }
             Err(why) => {
                 if !struck {
                     self.cannot(
@@ -346,13 +413,45 @@ impl Day {
         Ok(())
     }
 
-    /// The places that can be read: the stations first.
+    /// The places that can be read: the stations first. A house without air handler has no plenum.
     pub fn places(&self) -> impl Iterator<Item = Place> + use<> {
+        let plenums = self.set_up.job().air_handler.is_some();
         (0..self.set_up.stations().len())
             .map(Place::Station)
             .chain(Port::ALL.map(Place::Port))
-            .chain([Side::Return, Side::Supply].map(Place::Plenum))
+            .chain(
+                [Side::Return, Side::Supply]
+                    .map(Place::Plenum)
+                    .into_iter()
+                    .filter(move |_| plenums),
+            )
             .chain([Place::House])
+    }
+
+    /// Calibrations that are older than a year on the day of the readings, or not yet made, in
+    /// sentences. `today` is taken where no reading says its day.
+    pub fn calibrations(&self, today: &str) -> Vec<String> {
+        let instruments = &self.set_up.job().instruments;
+        let read_with = |at: usize| {
+            self.taken.is_empty()
+                || self.taken.iter().any(|taken| {
+                    let used = self.set_up.readings()[taken.reading].instrument;
+                    // A traverse is read with the first manometer.
+                    let traverse = Some(used) == self.traverse;
+                    used == at || traverse && Some(at) == self.instrument(Place::House, "")
+                })
+        };
+        let day = if self.date.is_empty() {
+            today
+        } else {
+            &self.date
+        };
+        let some = instruments
+            .iter()
+            .enumerate()
+            .filter(|(at, _)| read_with(*at))
+            .map(|(_, instrument)| instrument);
+        calibrations(some, day, !self.taken.is_empty())
     }
 
     /// The place of a name, in any case; ports also as "supply port".
@@ -384,6 +483,15 @@ impl Day {
     /// # Errors
     /// Why it means nothing there.
     pub fn understand(&self, place: Place, text: &str) -> Result<f64, String> {
+        self.understood(place, text)
+            .map(|understood| understood.value)
+    }
+
+    /// The same with what is odd about it.
+    ///
+    /// # Errors
+    /// As [`Day::understand`].
+    pub fn understood(&self, place: Place, text: &str) -> Result<Understood, String> {
         let (device, air) = match place {
             Place::Station(station) => (
                 Some(&self.devices[station]),
@@ -391,7 +499,7 @@ impl Day {
             ),
             _ => (None, None),
         };
-        understand(text, device, self.unit(place), air).map(|understood| understood.value)
+        understand(text, device, self.unit(place), air)
     }
 
     /// The instrument of a name that can read a place; the first that can if there is no name.
@@ -431,7 +539,7 @@ impl Day {
 }
 
 fn no_angle(typed: &str) -> String {
-    format!("\"{typed}\" is no angle from open, like 35 deg or open.")
+    format!("\"{typed}\" is no angle from open, from 0 to 90, like 35 deg or open.")
 }
 
 fn unknown_setting(typed: &str) -> String {
@@ -453,19 +561,25 @@ fn setting(word: &str) -> Option<Setting> {
         .find(|setting| setting.name().eq_ignore_ascii_case(word.trim()))
 }
 
-/// Outdoor and indoor temperature of the day (°C).
-fn temperatures(job: &Job, visit: Option<&Visit>, assumed: &mut Vec<String>) -> [f64; 2] {
+/// Outdoor and indoor temperature of the day (°C); what is taken where they are not known is told
+/// in words.
+fn temperatures(
+    job: &Job,
+    visit: Option<&Visit>,
+    instead: &str,
+    assumed: &mut Vec<String>,
+) -> [f64; 2] {
     let mild = job
         .climate
         .weathers
         .iter()
         .find(|weather| weather.season == Season::Mild);
     let [outdoor, indoor] = mild.map_or([10.0, 21.0], |mild| [mild.outdoor, mild.indoor]);
-    let mut one = |what: &str, typed: Option<&str>, usual: f64| {
+    let mut one = |what: &str, typed: Option<&str>, usual: f64, possible: RangeInclusive<f64>| {
         let typed = typed.filter(|typed| !typed.is_empty());
         match typed.and_then(temperature) {
-            Some(value) => value,
-            None => {
+            Some(value) if possible.contains(&value) => value,
+            _ => {
                 let shown = Temperature::from_si(usual).show(if job.inch_pound_first {
                     units::System::Ip
                 } else {
@@ -473,10 +587,10 @@ fn temperatures(job: &Job, visit: Option<&Visit>, assumed: &mut Vec<String>) -> 
                 });
                 assumed.push(match typed {
                     Some(typed) => format!(
-                        "The {what} temperature \"{typed}\" was not understood; {shown}, that of the mild day of the job, is taken."
+                        "\"{typed}\" cannot be the {what} temperature of the day; {shown}, {instead}, is taken."
                     ),
                     None => format!(
-                        "The {what} temperature of the day is not noted; {shown}, that of the mild day of the job, is taken."
+                        "The {what} temperature of the day is not noted; {shown}, {instead}, is taken."
                     ),
                 });
                 usual
@@ -488,8 +602,14 @@ fn temperatures(job: &Job, visit: Option<&Visit>, assumed: &mut Vec<String>) -> 
             "outdoor",
             visit.map(|visit| visit.outdoor.as_str()),
             outdoor,
+            -50.0..=55.0,
         ),
-        one("indoor", visit.map(|visit| visit.indoor.as_str()), indoor),
+        one(
+            "indoor",
+            visit.map(|visit| visit.indoor.as_str()),
+            indoor,
+            0.0..=45.0,
+        ),
     ]
 }
 

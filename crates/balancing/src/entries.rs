@@ -80,16 +80,8 @@ pub fn exchange(entry: u64, reading: &Reading) -> [Event; 2] {
         entry,
         reason: "hoses exchanged".into(),
     };
-    let typed = reading.value.trim();
-    let size = typed.trim_start_matches(['-', '−', '+']).trim_start();
-    // A pressure that has to be negative was read as positive.
-    let value = if typed.starts_with(['-', '−']) {
-        size.to_owned()
-    } else {
-        format!("-{size}")
-    };
     let turned = Reading {
-        value,
+        value: crate::value::turned(reading.value.trim()),
         note: format!("entry {entry} with its sign turned"),
         ..reading.clone()
     };

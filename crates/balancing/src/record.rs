@@ -1,6 +1,7 @@
 //! The record of a set-up: what is signed off.
 
 use commission::Verdict;
+use house::model::Job;
 use journal::{CheckResult, Entry, Journal};
 use serde_json::{Value, json};
 
@@ -17,13 +18,7 @@ pub fn open_points(sheet: Sheet<'_>, checks: &[Checked]) -> Vec<String> {
             sure(sheet.standing.probability())
         ));
     }
-    for one in checks {
-        match one.result {
-            Some(CheckResult::Good | CheckResult::NotApplicable) => {}
-            Some(CheckResult::NotGood) => open.push(format!("{} is not good", one.item.key)),
-            None => open.push(format!("{} is not checked", one.item.key)),
-        }
-    }
+    open.extend(checks.iter().filter_map(Checked::open));
     open
 }
 
@@ -47,9 +42,10 @@ pub fn object(
     checks: &[Checked],
     signature: Signature<'_>,
 ) -> Value {
+    let job = sheet.day.set_up.job();
     json!({
         "format": 1,
-        "name": sheet.day.set_up.job().name,
+        "name": job.name,
         "plan": signature.plan,
         "signed_by": signature.who,
         "time": signature.time,
@@ -61,7 +57,12 @@ pub fn object(
         },
         "set_up": sheet.object(),
         "checks": check_objects(checks),
-        "combustion_tests": test_objects(journal),
+        "combustion_tests": test_objects(job, journal),
+        "instruments": job.instruments.iter().map(|instrument| json!({
+            "instrument": instrument.name,
+            "kind": instrument.kind.name(),
+            "calibrated": instrument.calibrated,
+        })).collect::<Vec<_>>(),
     })
 }
 
@@ -82,15 +83,20 @@ pub fn check_objects(checks: &[Checked]) -> Vec<Value> {
         .collect()
 }
 
-/// The combustion tests of a journal, for programs.
-pub fn test_objects(journal: &Journal) -> Vec<Value> {
+/// The combustion tests of a journal with what they say by the rules of the job, for programs.
+pub fn test_objects(job: &Job, journal: &Journal) -> Vec<Value> {
     let entries: Vec<&Entry> = journal.entries().collect();
     let struck = journal.struck_out();
-    tests(&entries, &|entry| struck.contains_key(&entry))
+    tests(job, &entries, &|entry| struck.contains_key(&entry))
         .into_iter()
-        .map(|(entry, test)| {
-            let mut value = serde_json::to_value(test).unwrap_or_default();
-            value["entry"] = entry.into();
+        .map(|tested| {
+            let mut value = serde_json::to_value(tested.test).unwrap_or_default();
+            value["entry"] = tested.entry.into();
+            value["compared"] = tested
+                .compared
+                .iter()
+                .map(|it| json!({ "judgement": it.judgement.name(), "text": it.text }))
+                .collect();
             value
         })
         .collect()

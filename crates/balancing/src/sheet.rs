@@ -1,6 +1,5 @@
 //! A day and how it stands, in sentences and for programs.
 
-use commission::doubt::Doubt;
 use commission::estimate::StateEstimate;
 use commission::{Damped, Interval, Place, Verdict};
 use serde_json::{Value, json};
@@ -8,7 +7,7 @@ use units::{Quantity, System, VolumeFlow, both};
 
 use crate::day::Day;
 use crate::standing::Standing;
-use crate::words::{fixed, running_words, shown, sure, verdict};
+use crate::words::{by_entry, damper_words, fixed, running_words, shown, sure, verdict};
 
 /// What is told of a day.
 #[derive(Debug, Clone, Copy)]
@@ -53,11 +52,7 @@ impl<'a> Sheet<'a> {
 
     /// How the dampers stand.
     pub fn dampers(&self) -> String {
-        let words = |damper: Damped| match self.day.angle(damper) {
-            angle if angle <= 0.5 => format!("{} damper open", damper.name()),
-            angle => format!("{} damper at {}°", damper.name(), fixed(angle, 0)),
-        };
-        format!("{}, {}", words(Damped::Supply), words(Damped::Extract))
+        damper_words(self.day)
     }
 
     /// Every state that has to be right.
@@ -99,12 +94,13 @@ impl<'a> Sheet<'a> {
         Some(text)
     }
 
-    /// Readings that do not fit and entries that were not understood, each with its entry.
+    /// Readings that do not fit or are odd, and entries that were not understood, each with its entry.
     pub fn doubted(&self) -> Vec<(u64, String)> {
         let misread = self
             .day
             .misread
             .iter()
+            .chain(&self.day.odd)
             .map(|misread| (misread.entry, misread.text.clone()));
         misread
             .chain(
@@ -115,22 +111,10 @@ impl<'a> Sheet<'a> {
                     .filter(|doubt| !self.day.set_up.readings()[doubt.reading].struck_out)
                     .map(|doubt| {
                         let entry = self.day.entry(doubt.reading).unwrap_or(0);
-                        (entry, self.doubt(doubt))
+                        (entry, by_entry(self.day, doubt))
                     }),
             )
             .collect()
-    }
-
-    /// A doubt, which names its entry in the journal instead of its place among the readings.
-    fn doubt(&self, doubt: &Doubt) -> String {
-        match self.day.entry(doubt.reading) {
-            Some(entry) => doubt.text.replacen(
-                &format!("Reading {} ", doubt.reading + 1),
-                &format!("Entry {entry} "),
-                1,
-            ),
-            None => doubt.text.clone(),
-        }
     }
 
     /// What to do, or how it ended.
@@ -283,6 +267,7 @@ impl<'a> Sheet<'a> {
                 "left": learnt.left,
             })).collect::<Vec<_>>(),
             "assumed": self.day.assumed,
+            "remarks": self.day.calibrations(""),
         })
     }
 }
@@ -305,6 +290,6 @@ pub fn state_object(state: &StateEstimate) -> Value {
 }
 
 /// The unit in a key for what an instrument shows, and whether it is a flow.
-fn key(flow: bool) -> (&'static str, bool) {
+pub fn key(flow: bool) -> (&'static str, bool) {
     (if flow { "m3_s" } else { "pa" }, flow)
 }

@@ -1,6 +1,7 @@
 //! Sentences and figures of the set-up day that every surface shows.
 
-use commission::{Place, Verdict};
+use commission::doubt::Doubt;
+use commission::{Damped, Place, Verdict};
 use house::model::{Job, Mode, Setting};
 use units::{Pressure, Quantity, System, VolumeFlow, both};
 
@@ -59,6 +60,27 @@ pub fn plain_shown(day: &Day, place: Place, value: f64, system: System) -> Strin
         Pressure::from_si(value).show(system)
     };
     text.replace('-', "−")
+}
+
+/// How both dampers stand, in words.
+pub fn damper_words(day: &Day) -> String {
+    let words = |damper: Damped| match day.angle(damper) {
+        angle if angle <= 0.5 => format!("{} damper open", damper.name()),
+        angle => format!("{} damper at {}°", damper.name(), fixed(angle, 0)),
+    };
+    format!("{}, {}", words(Damped::Supply), words(Damped::Extract))
+}
+
+/// A doubt, which names its entry in the journal instead of its place among the readings.
+pub fn by_entry(day: &Day, doubt: &Doubt) -> String {
+    match day.entry(doubt.reading) {
+        Some(entry) => doubt.text.replacen(
+            &format!("Reading {} ", doubt.reading + 1),
+            &format!("Entry {entry} "),
+            1,
+        ),
+        None => doubt.text.clone(),
+    }
 }
 
 /// The blower in words.

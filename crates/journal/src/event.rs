@@ -157,7 +157,14 @@ impl Event {
             }
             Self::Combustion(test) => {
                 with("combustion test of ", &test.appliance);
+                with(", base pressure ", &test.base_pressure);
                 with(", worst pressure ", &test.worst_pressure);
+                with(" with ", &test.state);
+                with(", vent: ", &test.spillage);
+                with(", draft ", &test.draft);
+                with(", carbon monoxide in the flue ", &test.carbon_monoxide);
+                with(", in the room ", &test.room_carbon_monoxide);
+                with(", by ", &test.tester);
                 with(": ", test.result.map_or("", CheckResult::name));
                 with("; ", &test.note);
             }
@@ -280,7 +287,7 @@ pub struct Reading {
     /// What else is to be said.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub note: String,
-    /// File name of a photo.
+    /// File name of a photo of the display, beside the job.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub photo: String,
 }
@@ -332,7 +339,7 @@ pub struct ItemChecked {
     /// What else is to be said.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub note: String,
-    /// File name of a photo.
+    /// File name of a photo, beside the job.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub photo: String,
 }
@@ -357,9 +364,15 @@ pub struct Combustion {
     /// What the vent did, for instance "draws after 2 min".
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub spillage: String,
+    /// Pressure of the vent against the room at steady state, negative where it draws.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub draft: String,
     /// Carbon monoxide in the flue.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub carbon_monoxide: String,
+    /// Carbon monoxide in the air of the room.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub room_carbon_monoxide: String,
     /// How it ended.
     pub result: Option<CheckResult>,
     /// What else is to be said.

@@ -1,4 +1,5 @@
-//! Times with their zone, as far as a journal needs them: to see whether a clock went back.
+//! Times with their zone, as far as a journal needs them: to see whether a clock went back, and on
+//! which day something was read.
 
 /// Seconds since 1970-01-01T00:00:00Z of a time as RFC 3339 writes it, fractions left out; `None`
 /// if it is none or has no zone.
@@ -52,6 +53,31 @@ pub fn seconds(text: &str) -> Option<i64> {
         _ => return None,
     };
     Some(days(year, month, day) * 86_400 + hour * 3600 + minute * 60 + second - offset)
+}
+
+/// The day of a time or a date as it was written at the place: `2026-05-12`; `None` if it begins with
+/// no date of the calendar.
+///
+/// ```
+/// use journal::time::day;
+/// assert_eq!(day("2026-05-12T23:14:03-05:00"), Some("2026-05-12"));
+/// assert_eq!(day("2026-02-30"), None);
+/// ```
+pub fn day(text: &str) -> Option<&str> {
+    let date = text.trim().get(..10)?;
+    let number = |from: usize, to: usize| -> Option<i64> {
+        let digits = &date[from..to];
+        let plain = digits.bytes().all(|digit| digit.is_ascii_digit());
+        plain.then(|| digits.parse().ok())?
+    };
+    if !date.is_ascii() || date.as_bytes()[4] != b'-' || date.as_bytes()[7] != b'-' {
+        return None;
+    }
+    let (year, month, day) = (number(0, 4)?, number(5, 7)?, number(8, 10)?);
+    // A day that does not exist falls on or after the first of the next month.
+    let next = days(year + month / 12, month % 12 + 1, 1);
+    let known = (1..=12).contains(&month) && day >= 1 && days(year, month, day) < next;
+    known.then_some(date)
 }
 
 /// Days since 1970-01-01 of a date of the Gregorian calendar, counted in years that begin in March

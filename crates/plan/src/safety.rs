@@ -162,8 +162,9 @@ pub fn safety(job: &Job, plan: Option<&Plan>, book: &RuleBook) -> Result<SafetyR
     })
 }
 
-/// The limit of an appliance (Pa), whose it is, and whether it comes from memory.
-fn limit(appliance: &Appliance, book: &RuleBook) -> (Option<f64>, String, bool) {
+/// The limit of the depressurisation of an appliance (Pa), whose it is, and whether it comes from
+/// memory.
+pub fn limit(appliance: &Appliance, book: &RuleBook) -> (Option<f64>, String, bool) {
     if let Some(limit) = appliance.limit {
         return (Some(limit), "the job file".into(), false);
     }
