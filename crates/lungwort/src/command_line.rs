@@ -296,7 +296,7 @@ pub struct Checklist {
     /// A remark
     #[arg(long)]
     pub note: Option<String>,
-    /// File name of a photo
+    /// File name of a photo, beside the job
     #[arg(long, value_name = "FILE")]
     pub photo: Option<String>,
     /// Print the worksheet of the depressurisation and combustion test
@@ -317,12 +317,18 @@ pub struct Checklist {
     /// The worst state
     #[arg(long)]
     pub state: Option<String>,
-    /// What the vent did
+    /// What the vent did: "draws at once", "draws after 2 min", "spills"
     #[arg(long)]
     pub spillage: Option<String>,
-    /// Carbon monoxide in the flue
-    #[arg(long)]
+    /// Pressure of the vent against the room when it burns steadily, like "-3 Pa"
+    #[arg(long, value_name = "PRESSURE", allow_hyphen_values = true)]
+    pub draft: Option<String>,
+    /// Carbon monoxide in the flue, like "35 ppm"
+    #[arg(long, value_name = "PPM")]
     pub carbon_monoxide: Option<String>,
+    /// Carbon monoxide in the room
+    #[arg(long, value_name = "PPM")]
+    pub room_carbon_monoxide: Option<String>,
     /// Who writes; by default who wrote last
     #[arg(long)]
     pub who: Option<String>,
@@ -366,9 +372,12 @@ pub struct Record {
 pub struct Revisit {
     /// The job file; its journal lies beside it
     pub job: PathBuf,
-    /// Begin a revisit in the journal
+    /// Begin a revisit in the journal, without the dialogue
     #[arg(long, conflicts_with = "readings")]
     pub begin: bool,
+    /// Only compare what the journal holds
+    #[arg(long, conflicts_with_all = ["readings", "begin"])]
+    pub status: bool,
     /// Temperature outdoors
     #[arg(long, allow_hyphen_values = true)]
     pub outdoor: Option<String>,
@@ -415,6 +424,9 @@ pub struct Log {
     /// The instrument
     #[arg(long)]
     pub instrument: Option<String>,
+    /// File name of a photo of its display, beside the job
+    #[arg(long, value_name = "FILE", requires = "at")]
+    pub photo: Option<String>,
     /// This damper was turned
     #[arg(long, value_enum, requires = "to")]
     pub damper: Option<Damper>,

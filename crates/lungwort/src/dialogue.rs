@@ -5,15 +5,17 @@ use std::io::{BufRead, Write};
 use std::path::Path;
 
 use balancing::entries::{exchange, running, turned};
+use balancing::revisit::is_of;
 use balancing::words::{plain_shown, running_words, shown, sure};
 use balancing::{Day, Gauge, Reached, Standing, Wanted};
 use commission::advice::{Aim, Step};
 use commission::{Damped, Estimate, Place, Verdict};
 use house::model::{Job, Mode, Setting};
-use journal::{Entry, Event, StruckOut, Visit};
+use journal::{Entry, Event, Journal, StruckOut, Visit};
 use plan::candidate::Plan;
 
 use crate::command_line::Options;
+use crate::commands::revisit::Recorded;
 use crate::log;
 use crate::outcome::{Failure, coloured};
 use crate::report::Page;
@@ -59,7 +61,7 @@ const HELP: &str = "
   undo              strike out the last entry; it stays, with your reason
   note TEXT         a remark for the journal
   all               everything that is known now
-  quit              stop here; the next `lungwort balance` goes on from here
+  quit              stop here; the next call goes on from here
 ";
 
 impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
@@ -67,7 +69,7 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
     pub fn run(mut self) -> Result<bool, Failure> {
         let heading = self.page().heading(&format!("Set-up of {}", self.job.name));
         self.say(&heading)?;
-        if !self.begin()? {
+        if !self.begin_set_up()? {
             return Ok(false);
         }
         let mut earlier: Option<Estimate> = None;
@@ -80,23 +82,29 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
                 page: self.page(),
                 day: &day,
                 standing: &standing,
+                remarks: &[],
                 width: NARROW,
             };
+            let all = sheet.text();
             let mut text = String::new();
             if first {
                 text.push_str(&item("", &sheet.aim(), NARROW));
                 for assumed in &day.assumed {
                     text.push_str(&item("", assumed, NARROW));
                 }
+                for remark in day.calibrations(&log::now()) {
+                    text.push_str(&item("  ! ", &remark, NARROW));
+                }
                 text.push_str("Type ? for what else may be typed.\n");
-                first = false;
             }
             for (entry, doubt) in sheet.doubted() {
-                if !told.contains(&entry) {
+                let is_news = first || !was_misread(&day, entry);
+                if is_news && !told.contains(&entry) {
                     text.push_str(&item("  ! ", &doubt, NARROW));
-                    told.push(entry);
                 }
+                told.push(entry);
             }
+            first = false;
             text.push('\n');
             if day.taken.is_empty() {
                 text.push_str(&item(
@@ -138,21 +146,15 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
                     Verdict::Done => "Enter to end, or another reading as PLACE = NUMBER",
                     _ => "Enter to stop here, or another reading as PLACE = NUMBER",
                 };
-                match self.ask(question, &day, &standing)? {
+                match self.ask_for_more(question, &day, &all)? {
                     Typed::Done => true,
                     Typed::Quit => false,
-                    Typed::Answer(text) if text.is_empty() => {
-                        return Ok(verdict == Verdict::Done);
-                    }
-                    Typed::Answer(_) => {
-                        self.say("Write it as PLACE = NUMBER, or press Enter to end.\n")?;
-                        true
-                    }
+                    Typed::Answer(_) => return Ok(verdict == Verdict::Done),
                 }
             } else if verdict == Verdict::Turn {
-                self.turn(&day, &standing)?
+                self.turn(&day, &standing, &all)?
             } else {
-                self.read(&day, &standing)?
+                self.read(&day, &standing, &all)?
             };
             if !goes_on {
                 self.say("What was read stands in the journal.\n")?;
@@ -160,6 +162,110 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
             }
             earlier = Some(standing.estimate);
         }
+    }
+
+    /// Reads again what was read on the day of the record, and says what has drifted. Whether nothing
+    /// has.
+    pub fn revisit(mut self) -> Result<bool, Failure> {
+        let heading = self
+            .page()
+            .heading(&format!("Revisit of {}", self.job.name));
+        self.say(&heading)?;
+        let journal = self.journal()?;
+        let record = Recorded::of(self.job, self.plan, &journal, self.options)?;
+        if !self.begin_revisit(&journal)? {
+            return Ok(false);
+        }
+        let mut told: Vec<u64> = Vec::new();
+        let mut passed_over: Vec<Wanted> = Vec::new();
+        let mut first = true;
+        loop {
+            let day = self.day()?;
+            let visit = record.visit(&day)?;
+            let page = self.page();
+            let all = match &visit {
+                Some(visit) => record.table(page, &day, visit) + &record.verdict(&day, visit),
+                None => "Nothing is read yet.\n".to_owned(),
+            };
+            let mut text = String::new();
+            if first {
+                text.push_str(&item("", &record.dampers(), NARROW));
+                for assumed in &day.assumed {
+                    text.push_str(&item("", assumed, NARROW));
+                }
+                for remark in day.calibrations(&log::now()) {
+                    text.push_str(&item("  ! ", &remark, NARROW));
+                }
+                text.push_str("Type ? for what else may be typed.\n");
+            }
+            for (entry, words) in record.each(&day, visit.as_ref()) {
+                // What stood there before this call is in the table.
+                if !told.contains(&entry) && !first && !was_misread(&day, entry) {
+                    text.push_str(&item("  ", &words, NARROW));
+                }
+                told.push(entry);
+            }
+            let next = record
+                .again
+                .iter()
+                .find(|again| {
+                    let read = day.set_up.readings().iter();
+                    !passed_over.contains(&again.wanted)
+                        && !read.into_iter().any(|it| is_of(it, again))
+                })
+                .copied();
+            first = false;
+            if let Some(next) = next {
+                self.say(&format!("{text}\n"))?;
+                let recorded = record.recorded(page, &day, &next);
+                match self.ask_for(next.wanted, &recorded, &day, &all)? {
+                    Typed::Quit => {}
+                    Typed::Done => continue,
+                    Typed::Answer(text) if text.is_empty() => {
+                        self.say("Passed over.\n")?;
+                        passed_over.push(next.wanted);
+                        continue;
+                    }
+                    Typed::Answer(text) => {
+                        self.take(&text, next.wanted, &day)?;
+                        continue;
+                    }
+                }
+            } else {
+                self.say(&format!("{text}\n{all}"))?;
+                let question = "Enter to end, or another reading as PLACE = NUMBER";
+                if matches!(self.ask_for_more(question, &day, &all)?, Typed::Done) {
+                    continue;
+                }
+                return Ok(visit.is_some_and(|it| it.comparison.changes.is_empty()));
+            }
+            self.say(&format!("\n{all}"))?;
+            if visit.is_some() {
+                self.say("What was read stands in the journal.\n")?;
+            }
+            return Ok(visit.is_some_and(|it| it.comparison.changes.is_empty()));
+        }
+    }
+
+    /// Begins a revisit, or goes on with one that is begun. Whether to go on.
+    fn begin_revisit(&mut self, journal: &Journal) -> Result<bool, Failure> {
+        let struck = journal.struck_out();
+        let begun = journal.entries().rev().find(|entry| {
+            matches!(entry.event, Event::Revisit(_)) && !struck.contains_key(&entry.number)
+        });
+        if let Some(begun) = begun {
+            let day: String = begun.time.chars().take(10).collect();
+            self.say(&item(
+                "",
+                &format!("A revisit was begun on {day} with entry {}.", begun.number),
+                NARROW,
+            ))?;
+            let answer = self.line("Enter to go on with it, n for a new one ")?;
+            if !answer.is_some_and(|answer| answer.eq_ignore_ascii_case("n")) {
+                return Ok(true);
+            }
+        }
+        self.begin(Event::Revisit)
     }
 
     fn page(&self) -> Page<'a> {
@@ -211,23 +317,22 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
         set_up::day(self.job, self.plan, &log::read(self.path)?, self.options)
     }
 
-    /// Asks who reads and how warm it is, if the journal does not say.
-    fn begin(&mut self) -> Result<bool, Failure> {
-        let journal = log::read(self.path)?;
-        for finding in journal.findings() {
-            self.say(&item("  ! ", &finding.text(), NARROW))?;
-        }
-        if self.who.is_none() {
-            self.who = journal.entries().next_back().map(|entry| entry.who.clone());
-        }
+    /// Begins the set-up, if the journal does not hold one. Whether to go on.
+    fn begin_set_up(&mut self) -> Result<bool, Failure> {
+        let journal = self.journal()?;
         let begun = journal
             .entries()
             .any(|entry| matches!(entry.event, Event::SetUp(_)));
         if begun {
-            self.say(&format!(
-                "The journal {} has {} entries; going on from there.\n",
-                self.path.display(),
-                journal.entries().count()
+            let count = journal.entries().count();
+            self.say(&item(
+                "",
+                &format!(
+                    "The journal {} has {count} {}; going on from there.",
+                    self.path.display(),
+                    if count == 1 { "entry" } else { "entries" }
+                ),
+                NARROW,
             ))?;
             return Ok(true);
         }
@@ -239,6 +344,24 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
             ),
             NARROW,
         ))?;
+        self.begin(Event::SetUp)
+    }
+
+    /// The journal as it stands; says what is odd in it, and takes its last writer for the one who
+    /// reads.
+    fn journal(&mut self) -> Result<Journal, Failure> {
+        let journal = log::read(self.path)?;
+        for finding in journal.findings() {
+            self.say(&item("  ! ", &finding.text(), NARROW))?;
+        }
+        if self.who.is_none() {
+            self.who = journal.entries().next_back().map(|entry| entry.who.clone());
+        }
+        Ok(journal)
+    }
+
+    /// Asks who reads and how warm it is, and begins a day. Whether to go on.
+    fn begin(&mut self, event: fn(Visit) -> Event) -> Result<bool, Failure> {
         if self.who.as_deref().unwrap_or_default().is_empty() {
             match self.line("Who reads? ")? {
                 Some(who) => self.who = Some(who),
@@ -258,14 +381,18 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
                         temperatures[index] = typed;
                         break;
                     }
-                    Some(typed) => self.say(&format!(
-                        "\"{typed}\" is no temperature with its unit, like 48 F or 9 C; Enter leaves it out.\n"
+                    Some(typed) => self.say(&item(
+                        "",
+                        &format!(
+                            "\"{typed}\" is no temperature with its unit, like 48 F or 9 C; Enter leaves it out."
+                        ),
+                        NARROW,
                     ))?,
                 }
             }
         }
         let [outdoor, indoor] = temperatures;
-        self.keep(Event::SetUp(Visit {
+        self.keep(event(Visit {
             job: self.job.name.clone(),
             outdoor,
             indoor,
@@ -274,8 +401,20 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
         Ok(true)
     }
 
-    /// Asks for an answer, and does what else may be typed.
-    fn ask(&mut self, question: &str, day: &Day, standing: &Standing) -> Result<Typed, Failure> {
+    /// Asks for anything more until something was done or the answer is empty.
+    fn ask_for_more(&mut self, question: &str, day: &Day, all: &str) -> Result<Typed, Failure> {
+        loop {
+            match self.ask(question, day, all)? {
+                Typed::Answer(text) if !text.is_empty() => {
+                    self.say("Write it as PLACE = NUMBER, or press Enter to end.\n")?;
+                }
+                other => return Ok(other),
+            }
+        }
+    }
+
+    /// Asks for an answer, and does what else may be typed; `all` is what is known now.
+    fn ask(&mut self, question: &str, day: &Day, all: &str) -> Result<Typed, Failure> {
         loop {
             let Some(typed) = self.line(question)? else {
                 return Ok(Typed::Quit);
@@ -292,16 +431,7 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
             match word.to_lowercase().as_str() {
                 "quit" | "q" | "exit" => return Ok(Typed::Quit),
                 "?" | "help" => self.say(HELP)?,
-                "all" => {
-                    let text = Sheet {
-                        page: self.page(),
-                        day,
-                        standing,
-                        width: NARROW,
-                    }
-                    .text();
-                    self.say(&format!("\n{text}\n"))?;
-                }
+                "all" => self.say(&format!("\n{all}\n"))?,
                 "note" if !rest.is_empty() => {
                     self.keep(Event::Note {
                         text: rest.to_owned(),
@@ -405,6 +535,13 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
                 if changes {
                     self.keep(running(mode, setting))?;
                 }
+                if !plan::case::blower_modes(self.job).contains(&mode) {
+                    let text = format!(
+                        "The survey has no blower mode {}: readings there are kept, and not used until it has.",
+                        mode.name()
+                    );
+                    self.say(&item("  ! ", &text, NARROW))?;
+                }
                 return Ok(changes);
             }
             (None, _) => self.say("The blower can be off, low, heating or cooling.\n")?,
@@ -434,11 +571,11 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
     }
 
     /// Asks for the reading that is wanted next. Whether to go on.
-    fn read(&mut self, day: &Day, standing: &Standing) -> Result<bool, Failure> {
+    fn read(&mut self, day: &Day, standing: &Standing, all: &str) -> Result<bool, Failure> {
         let Some(wanted) = standing.wanted else {
             let text = standing.advice.text.clone();
             self.say(&item("", &text, NARROW))?;
-            return match self.ask("A reading as PLACE = NUMBER, or quit", day, standing)? {
+            return match self.ask("A reading as PLACE = NUMBER, or quit", day, all)? {
                 Typed::Quit => Ok(false),
                 Typed::Done => Ok(true),
                 Typed::Answer(_) => {
@@ -447,23 +584,11 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
                 }
             };
         };
-        let name = day.set_up.name(wanted.place);
-        let changes =
-            (wanted.blower, wanted.setting) != (day.blower, day.setting) || day.taken.is_empty();
-        let mut text = String::new();
-        if changes {
-            text.push_str(&format!(
-                "Run it so: {}. Wait until it is steady. ",
-                running_words(self.job, wanted.blower, wanted.setting)
-            ));
-        }
-        text.push_str(&format!("Read {name}."));
-        if !matches!(wanted.place, Place::Station(_)) {
-            text.push_str(" It would help most now.");
-        }
-        self.say(&item("", &text, NARROW))?;
-        let question = format!("{name} [{}]", day.unit(wanted.place));
-        match self.ask(&question, day, standing)? {
+        let more = match wanted.place {
+            Place::Station(_) => "",
+            _ => " It would help most now.",
+        };
+        match self.ask_for(wanted, more, day, all)? {
             Typed::Quit => return Ok(false),
             Typed::Done => {}
             Typed::Answer(text) if text.is_empty() => {
@@ -476,18 +601,42 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
         Ok(true)
     }
 
+    /// Says what to run and where to read, and asks for it.
+    fn ask_for(
+        &mut self,
+        wanted: Wanted,
+        more: &str,
+        day: &Day,
+        all: &str,
+    ) -> Result<Typed, Failure> {
+        let name = day.set_up.name(wanted.place);
+        let changes =
+            (wanted.blower, wanted.setting) != (day.blower, day.setting) || day.taken.is_empty();
+        let mut text = String::new();
+        if changes {
+            text.push_str(&format!(
+                "Run it so: {}. Wait until it is steady. ",
+                running_words(self.job, wanted.blower, wanted.setting)
+            ));
+        }
+        text.push_str(&format!("Read {name}.{more}"));
+        self.say(&item("", &text, NARROW))?;
+        let question = format!("{name} [{}]", day.unit(wanted.place));
+        self.ask(&question, day, all)
+    }
+
     /// Keeps a reading as typed; explains and offers what can be done if something is wrong with
     /// it. Whether it was kept as a reading.
     fn take(&mut self, typed: &str, wanted: Wanted, day: &Day) -> Result<bool, Failure> {
         let place = wanted.place;
         let system = self.page().figures.system;
         let mut text = typed.trim().to_owned();
-        let understood = day.understand(place, &text);
+        let understood = day.understood(place, &text);
         if understood.is_ok() && !text.contains(|c: char| c.is_alphabetic() || c == '"') {
             let with_unit = format!("{text} {}", day.unit(place));
             let meant = understood
                 .as_ref()
-                .map_or_else(|_| String::new(), |value| shown(day, place, *value, system));
+                .map_or_else(|_| String::new(), |it| shown(day, place, it.value, system));
             let answer = self.line(&format!("That is {meant}. Enter if so, n if not "))?;
             match answer {
                 Some(answer) if answer.is_empty() || answer.eq_ignore_ascii_case("y") => {
@@ -503,13 +652,21 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
             self.keep(running(wanted.blower, wanted.setting))?;
         }
         let entry = self.keep(Event::Reading(day.reading(&text, wanted)))?;
-        if let Err(why) = understood {
-            let words = format!(
-                "It was not understood: {why}. It is kept as entry {} and not used; type it again.",
-                entry.number
-            );
-            self.say(&item("  ! ", &words, NARROW))?;
-            return Ok(true);
+        match understood {
+            Err(why) => {
+                let words = format!(
+                    "It was not understood: {why}. It is kept as entry {} and not used; type it again.",
+                    entry.number
+                );
+                self.say(&item("  ! ", &words, NARROW))?;
+                return Ok(true);
+            }
+            Ok(it) if it.places > 1 => self.say(&format!(
+                "  mean of {} places: {}\n",
+                it.places,
+                shown(day, place, it.value, system)
+            ))?,
+            Ok(_) => {}
         }
         self.look_at(&entry)?;
         Ok(true)
@@ -545,7 +702,7 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
     }
 
     /// Leads a damper to its aim. Whether to go on.
-    fn turn(&mut self, day: &Day, standing: &Standing) -> Result<bool, Failure> {
+    fn turn(&mut self, day: &Day, standing: &Standing, all: &str) -> Result<bool, Failure> {
         let Some(step) = standing.advice.steps.first() else {
             return Ok(false);
         };
@@ -571,7 +728,7 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
         self.say(&gauge(day, &aim, aim.before, self.page()))?;
         loop {
             let question = format!("Turn, and type what {name} shows [{}]", day.unit(place));
-            match self.ask(&question, day, standing)? {
+            match self.ask(&question, day, all)? {
                 Typed::Quit => return Ok(false),
                 Typed::Done => return Ok(true),
                 Typed::Answer(text) if text.is_empty() => {
@@ -650,6 +807,11 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
         self.keep(Event::Reading(reading))?;
         Ok(true)
     }
+}
+
+/// Whether an entry was not understood, which is told as soon as it is typed.
+fn was_misread(day: &Day, entry: u64) -> bool {
+    day.misread.iter().any(|misread| misread.entry == entry)
 }
 
 /// A gauge from where the damper was to the aim with its band, and where it is now.

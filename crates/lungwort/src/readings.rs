@@ -10,6 +10,7 @@ use journal::{
 use serde::Deserialize;
 
 use crate::files;
+use crate::log;
 use crate::outcome::Failure;
 
 /// A day as it is written by hand.
@@ -72,8 +73,15 @@ pub fn read(path: &Path) -> Result<Written, Failure> {
     let bytes = files::bytes(path)
         .map_err(|why| Failure::message(format!("cannot read {}: {why}", path.display()), ""))?;
     let first = bytes.iter().find(|byte| !byte.is_ascii_whitespace());
+    if first.is_none() {
+        return Err(Failure::message(
+            format!("there is nothing in {}", path.display()),
+            "a reading is written [[step]], at = \"supply station\", value = \"0.214 inWC\"; docs/balancing.md describes the rest",
+        ));
+    }
     if first == Some(&b'{') || path.extension().is_some_and(|it| it == "journal") {
-        let journal = Journal::read(&bytes);
+        // A journal may be longer than a file that is written by hand.
+        let journal = log::read(path)?;
         let events = journal
             .entries()
             .map(|entry| (Stamp::new(&entry.time, &entry.who), entry.event.clone()))
@@ -130,6 +138,12 @@ pub fn read(path: &Path) -> Result<Written, Failure> {
 /// What a step says.
 fn event(step: &Step) -> Result<Event, (String, String)> {
     let empty = |text: &str| text.trim().is_empty();
+    if step.strike_out == Some(0) {
+        return Err((
+            "there is no step 0 to be struck out".into(),
+            "steps are counted from 1, in their order in the file".into(),
+        ));
+    }
     if let Some(entry) = step.strike_out {
         if empty(&step.reason) {
             return Err((
@@ -171,8 +185,8 @@ fn event(step: &Step) -> Result<Event, (String, String)> {
             blower: step.blower,
             setting: step.setting.clone(),
             instrument: step.instrument.clone(),
-            note: step.note.clone(),
             photo: step.photo.clone(),
+            note: step.note.clone(),
             ..Reading::default()
         })),
         (true, true) => match (step.blower, empty(&step.setting)) {

@@ -1,9 +1,10 @@
 //! A set-up in words and as JSON: readings, flows, what to do next.
 
 use std::fmt::Write as _;
+use std::path::Path;
 
 use balancing::words::{plain_shown, sure};
-use balancing::{Day, Standing};
+use balancing::{Day, Remark, Standing};
 use commission::{Interval, Place};
 use house::model::{Job, Setting};
 use journal::Journal;
@@ -16,6 +17,7 @@ use crate::command_line::Options;
 use crate::commands::flows::{place, search, unsolved};
 use crate::figures::{Figures, balance_in_band, fixed};
 use crate::job;
+use crate::log;
 use crate::outcome::Failure;
 use crate::report::Page;
 use crate::text::{item, left, right};
@@ -54,6 +56,27 @@ pub fn first_day(
     Day::first_of_journal(job, plan, journal, job::system(job, options)).map_err(refused)
 }
 
+/// What is to be said beside the numbers of a day: calibrations, and photos that are not beside the
+/// job.
+pub fn remarks(day: &Day, journal: &Journal, job: &Path) -> Vec<String> {
+    let photos = photos(journal, job).into_iter().map(|it| it.text);
+    day.calibrations(&log::now())
+        .into_iter()
+        .chain(photos)
+        .collect()
+}
+
+/// Photos of a journal that are not beside the job.
+pub fn photos(journal: &Journal, job: &Path) -> Vec<Remark> {
+    let struck = journal.struck_out();
+    let folder = job.parent().unwrap_or(Path::new(""));
+    balancing::photos(
+        journal.entries(),
+        |entry| struck.contains_key(&entry),
+        |name| folder.join(name).is_file(),
+    )
+}
+
 /// What the physics refuses.
 pub fn refused(error: commission::Error) -> Failure {
     Failure::message(error.to_string(), "")
@@ -67,6 +90,8 @@ pub struct Sheet<'a> {
     pub day: &'a Day,
     /// How it stands.
     pub standing: &'a Standing,
+    /// What is to be said beside the numbers.
+    pub remarks: &'a [String],
     /// How wide it may be.
     pub width: usize,
 }
@@ -244,11 +269,12 @@ impl Sheet<'_> {
             text.push_str(&page.heading("Readings, and what the whole of them makes of each"));
             text.push_str(&self.readings());
         }
-        let doubts = self.doubted();
+        let doubts = self.doubted().into_iter().map(|(_, text)| text);
+        let doubts: Vec<String> = doubts.chain(self.remarks.to_vec()).collect();
         if !doubts.is_empty() {
             text.push('\n');
             text.push_str(&page.heading("Look at"));
-            for (_, doubt) in doubts {
+            for doubt in doubts {
                 text.push_str(&item("  • ", &doubt, self.width));
             }
         }
@@ -275,7 +301,9 @@ impl Sheet<'_> {
 
     /// The same for programs.
     pub fn object(&self) -> Value {
-        self.words().object()
+        let mut object = self.words().object();
+        object["remarks"] = self.remarks.into();
+        object
     }
 }
 

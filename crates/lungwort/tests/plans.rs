@@ -157,22 +157,6 @@ fn what_has_no_price_is_said_not_to_cost_nothing() {
     }
 }
 
-/// Every key of an object, however deep, except those of objects whose keys are names of rooms.
-fn keys(value: &serde_json::Value, found: &mut std::collections::BTreeSet<String>) {
-    match value {
-        serde_json::Value::Object(object) => {
-            for (key, value) in object {
-                found.insert(key.clone());
-                if key != "room_pressures_pa" {
-                    keys(value, found);
-                }
-            }
-        }
-        serde_json::Value::Array(list) => list.iter().for_each(|value| keys(value, found)),
-        _ => {}
-    }
-}
-
 #[test]
 fn every_key_of_the_json_is_described() {
     let page = fs::read_to_string(workspace().join("docs/json.md")).expect("docs/json.md");
@@ -187,7 +171,7 @@ fn every_key_of_the_json_is_described() {
     ] {
         let arguments: Vec<&str> = command.split_whitespace().collect();
         let mut found = std::collections::BTreeSet::new();
-        keys(&json(&run(&workspace(), &arguments)), &mut found);
+        support::keys(&json(&run(&workspace(), &arguments)), &mut found);
         assert!(found.len() > 10, "{command}: {found:?}");
         let missing: Vec<&String> = found
             .iter()

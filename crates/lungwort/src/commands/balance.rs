@@ -52,7 +52,7 @@ pub fn run(asked: &Balance, options: &Options) -> Result<Outcome, Failure> {
         let done = dialogue.run()?;
         return Ok(Outcome::new("", done).with_notes(notes));
     }
-    let mut outcome = looked_at(&job, &plan, &journal, options)?;
+    let mut outcome = looked_at(&asked.job, &job, &plan, &journal, options)?;
     if options.json {
         outcome.0["name"] = job.name.clone().into();
         outcome.0["problems"] = problems;
@@ -73,6 +73,7 @@ fn keep(path: &Path, written: &readings::Written, who: Option<&str>) -> Result<(
 
 /// How a journal stands, as JSON and as text, and whether all is done.
 fn looked_at(
+    path: &Path,
     job: &Job,
     plan: &Plan,
     journal: &Journal,
@@ -89,15 +90,10 @@ fn looked_at(
         page,
         day: &day,
         standing: &standing,
+        remarks: &set_up::remarks(&day, journal, path),
         width: NARROW,
     };
-    // In a day that is written by hand a step need not have a time.
-    let odd: Vec<Finding> = journal
-        .findings()
-        .iter()
-        .filter(|finding| finding.trouble != Trouble::BadTime(String::new()))
-        .cloned()
-        .collect();
+    let odd = odd(journal);
     let mut object = sheet.object();
     object["journal_findings"] = findings(&odd).into();
     let mut text = sheet.text();
@@ -109,4 +105,14 @@ fn looked_at(
         }
     }
     Ok((object, text, standing.is_done()))
+}
+
+/// What is odd in a journal. In a day that is written by hand a step need not have a time.
+pub fn odd(journal: &Journal) -> Vec<Finding> {
+    journal
+        .findings()
+        .iter()
+        .filter(|finding| finding.trouble != Trouble::BadTime(String::new()))
+        .cloned()
+        .collect()
 }

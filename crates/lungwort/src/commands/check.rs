@@ -6,13 +6,15 @@ use std::path::Path;
 
 use house::file::Assumed;
 use house::model::{AirHandler, BlowerKind, Estimate, Job, Origin};
+use journal::Event;
 use serde_json::{Value, json};
 use units::{Area, Length, Pressure, Quantity, System, Temperature, Typed, VolumeFlow, both};
 
 use crate::command_line::Options;
 use crate::job;
+use crate::log;
 use crate::outcome::{Failure, Outcome, style};
-use crate::text::{WIDTH, left, wrap};
+use crate::text::{WIDTH, item, left, wrap};
 
 /// Reads the job and says what it says.
 pub fn run(path: &Path, options: &Options) -> Result<Outcome, Failure> {
@@ -20,11 +22,11 @@ pub fn run(path: &Path, options: &Options) -> Result<Outcome, Failure> {
     let Some(job) = reading.job else {
         return Err(Failure::Problems(Box::new(reading.problems)));
     };
+    let remarks = calibrations(&job, path)?;
     if options.json {
-        return Ok(Outcome::json(
-            &object(&job, &reading.assumed, reading.problems.to_json()),
-            true,
-        ));
+        let mut object = object(&job, &reading.assumed, reading.problems.to_json());
+        object["remarks"] = remarks.into();
+        return Ok(Outcome::json(&object, true));
     }
     let own = if job.inch_pound_first {
         System::Ip
@@ -33,7 +35,27 @@ pub fn run(path: &Path, options: &Options) -> Result<Outcome, Failure> {
     };
     let system = options.units.map_or(own, System::from);
     let text = summary(&job, &reading.assumed, system);
-    Ok(Outcome::yes(text).with_notes(reading.problems.render(style(&io::stderr()))))
+    let mut notes = reading.problems.render(style(&io::stderr()));
+    for remark in remarks {
+        notes.push_str(&item("warning: ", &remark, WIDTH));
+    }
+    Ok(Outcome::yes(text).with_notes(notes))
+}
+
+/// What is to be said of the calibration of the instruments on the day of the last reading; today, if
+/// nothing is read.
+fn calibrations(job: &Job, path: &Path) -> Result<Vec<String>, Failure> {
+    let journal = log::read(&log::path_of(path))?;
+    let last = journal
+        .entries()
+        .rev()
+        .find(|entry| matches!(entry.event, Event::Reading(_)));
+    let day = last.map_or_else(log::now, |entry| entry.time.clone());
+    Ok(balancing::calibrations(
+        job.instruments.iter(),
+        &day,
+        last.is_some(),
+    ))
 }
 
 fn object(job: &Job, assumed: &[Assumed], problems: Value) -> Value {

@@ -1,15 +1,17 @@
 //! `lungwort checklist JOB`: what has to be looked at on the set-up day, and how it ended.
 
+use std::path::Path;
+
 use balancing::checklist::{
-    COMBUSTION, Checked, WORKSHEET, burning, checked, items, nothing_to_test,
+    COMBUSTION, Checked, WORKSHEET, burning, checked, items, nothing_to_test, tests,
 };
-use balancing::record::check_objects;
+use balancing::record::{check_objects, test_objects};
 use house::model::Job;
 use journal::{CheckResult, Combustion, Entry, Event, ItemChecked, Journal};
 use serde_json::json;
 
 use crate::command_line::{Checklist, Ended, Options};
-use crate::commands::log::confirmation;
+use crate::commands::log::wrapped;
 use crate::job::{self, Usable};
 use crate::log;
 use crate::outcome::{Failure, Outcome, coloured};
@@ -66,29 +68,70 @@ pub fn run(asked: &Checklist, options: &Options) -> Result<Outcome, Failure> {
         )?);
     }
     if !kept.is_empty() {
+        let remarks = remarks_on(&job, &log::read(&path)?, &asked.job, &kept);
         if options.json {
-            return Ok(Outcome::json(&json!({ "kept": kept }), true));
+            let object = json!({ "kept": kept, "remarks": remarks });
+            return Ok(Outcome::json(&object, true));
         }
-        let text: Vec<String> = kept.iter().map(confirmation).collect();
-        return Ok(Outcome::yes(text.concat()).with_notes(notes));
+        let mut text: String = kept.iter().map(wrapped).collect();
+        for remark in &remarks {
+            text.push_str(&item("  ! ", remark, NARROW));
+        }
+        if asked.combustion.is_some() {
+            text.push_str(&item("", COMBUSTION, NARROW));
+        }
+        return Ok(Outcome::yes(text).with_notes(notes));
     }
     let list = list(&job, &plan, &before, options)?;
-    let done = list.iter().all(|one| {
-        matches!(
-            one.result,
-            Some(CheckResult::Good | CheckResult::NotApplicable)
-        )
-    });
+    let remarks = remarks(&job, &plan, &before, &asked.job, options)?;
+    let done = list.iter().all(|one| one.open().is_none());
     if options.json {
         let object = json!({
             "name": job.name,
             "problems": problems,
             "done": done,
             "checks": check_objects(&list),
+            "combustion_tests": test_objects(&job, &before),
+            "remarks": remarks,
         });
         return Ok(Outcome::json(&object, done));
     }
-    Ok(Outcome::new(text(page, &list), done).with_notes(notes))
+    Ok(Outcome::new(text(page, &list, &remarks), done).with_notes(notes))
+}
+
+/// What is to be said beside the list: calibrations, photos, combustion tests.
+pub fn remarks(
+    job: &Job,
+    plan: &plan::candidate::Plan,
+    journal: &Journal,
+    path: &Path,
+    options: &Options,
+) -> Result<Vec<String>, Failure> {
+    let day = set_up::day(job, plan, journal, options)?;
+    let mut remarks = set_up::remarks(&day, journal, path);
+    let entries: Vec<&Entry> = journal.entries().collect();
+    let struck = journal.struck_out();
+    remarks.extend(
+        tests(job, &entries, &|entry| struck.contains_key(&entry))
+            .iter()
+            .flat_map(|tested| tested.remarks())
+            .map(|remark| remark.text),
+    );
+    Ok(remarks)
+}
+
+/// What is to be said of entries that were just kept.
+fn remarks_on(job: &Job, journal: &Journal, path: &Path, kept: &[Entry]) -> Vec<String> {
+    let entries: Vec<&Entry> = journal.entries().collect();
+    let struck = journal.struck_out();
+    let tests = tests(job, &entries, &|entry| struck.contains_key(&entry));
+    let of_tests = tests.iter().flat_map(|tested| tested.remarks());
+    set_up::photos(journal, path)
+        .into_iter()
+        .chain(of_tests)
+        .filter(|remark| kept.iter().any(|entry| entry.number == remark.entry))
+        .map(|remark| remark.text)
+        .collect()
 }
 
 /// How the list stands by a journal.
@@ -133,7 +176,9 @@ fn test(job: &Job, appliance: &str, asked: &Checklist) -> Result<Event, Failure>
         worst_pressure: text(&asked.worst_pressure),
         state: text(&asked.state),
         spillage: text(&asked.spillage),
+        draft: text(&asked.draft),
         carbon_monoxide: text(&asked.carbon_monoxide),
+        room_carbon_monoxide: text(&asked.room_carbon_monoxide),
         result: Some(result.into()),
         note: text(&asked.note),
     }))
@@ -149,7 +194,7 @@ impl From<Ended> for CheckResult {
     }
 }
 
-fn text(page: Page<'_>, list: &[Checked]) -> String {
+fn text(page: Page<'_>, list: &[Checked], remarks: &[String]) -> String {
     let mut text = page.heading(&format!("Checks of the set-up day: {}", page.job.name));
     for one in list {
         let mark = match one.result {
@@ -164,17 +209,24 @@ fn text(page: Page<'_>, list: &[Checked]) -> String {
             words.push_str(caution);
         }
         text.push_str(&item(&format!("{mark} "), &words, NARROW));
-        let mut told = one.result.map_or(String::new(), |it| it.name().to_owned());
-        for more in [&one.because, &one.photo] {
-            if !more.is_empty() {
-                if !told.is_empty() {
-                    told.push_str(", ");
-                }
-                told.push_str(more);
-            }
-        }
+        let result = one.result.map_or("", CheckResult::name).to_owned();
+        let photo = match one.photo.as_str() {
+            "" => String::new(),
+            photo => format!("photo {photo}"),
+        };
+        let told: Vec<String> = [result, one.because.clone(), photo]
+            .into_iter()
+            .filter(|part| !part.is_empty())
+            .collect();
         if !told.is_empty() {
-            text.push_str(&item("    = ", &told, NARROW));
+            text.push_str(&item("    = ", &told.join(", "), NARROW));
+        }
+    }
+    if !remarks.is_empty() {
+        text.push('\n');
+        text.push_str(&page.heading("Look at"));
+        for remark in remarks {
+            text.push_str(&item("  • ", remark, NARROW));
         }
     }
     text.push('\n');

@@ -12,6 +12,7 @@ use crate::canvas::heading;
 use crate::command_line::{Blower, Log, Options};
 use crate::log;
 use crate::outcome::{Failure, Outcome, coloured};
+use crate::set_up::NARROW;
 use crate::text::{WIDTH, ascii, item};
 
 /// Shows the journal, or appends what is asked for.
@@ -39,8 +40,8 @@ pub fn run(asked: &Log, options: &Options) -> Result<Outcome, Failure> {
     if options.json {
         return Ok(Outcome::json(&json!({ "kept": kept }), true));
     }
-    let text: Vec<String> = kept.iter().map(confirmation).collect();
-    Ok(Outcome::yes(text.concat()))
+    let text: String = kept.iter().map(wrapped).collect();
+    Ok(Outcome::yes(text))
 }
 
 /// Who writes: as asked for, otherwise who wrote last.
@@ -110,7 +111,7 @@ fn reading(asked: &Log, at: &str, value: &str) -> Reading {
         extract_damper: asked.extract_damper.clone().unwrap_or_default(),
         instrument: asked.instrument.clone().unwrap_or_default(),
         note: asked.note.clone().unwrap_or_default(),
-        photo: String::new(),
+        photo: asked.photo.clone().unwrap_or_default(),
     }
 }
 
@@ -172,8 +173,13 @@ fn lines(path: &Path, asked: &Log, options: &Options) -> Result<Outcome, Failure
     Ok(Outcome::new("", refused == 0))
 }
 
-/// Says that an entry is safe.
-pub fn confirmation(entry: &Entry) -> String {
+/// Says that an entry is safe, in lines of a small terminal.
+pub fn wrapped(entry: &Entry) -> String {
+    item("", confirmation(entry).trim_end(), NARROW)
+}
+
+/// Says that an entry is safe, in one line.
+fn confirmation(entry: &Entry) -> String {
     format!("kept as entry {}: {}\n", entry.number, entry.event.words())
 }
 

@@ -71,7 +71,10 @@ fn sign(asked: &Record, job: &Job, options: &Options) -> Result<Outcome, Failure
     let although = asked.although.clone().unwrap_or_default();
     if !open.is_empty() && although.trim().is_empty() {
         return Err(Failure::message(
-            format!("this set-up is not complete: {}", open.join("; ")),
+            open.iter()
+                .fold("this set-up is not complete:".to_owned(), |text, point| {
+                    text + "\n  • " + point
+                }),
             "finish it, or sign it as it is with --although REASON",
         ));
     }
@@ -86,7 +89,9 @@ fn sign(asked: &Record, job: &Job, options: &Options) -> Result<Outcome, Failure
         unsigned
     } else {
         let target = path_of(&asked.job, number);
-        let object = object(job, &plan, &journal, &although, &who, options)?;
+        let mut object = object(job, &plan, &journal, &although, &who, options)?;
+        let day = set_up::day(job, &plan, &journal, options)?;
+        object["set_up"]["remarks"] = set_up::remarks(&day, &journal, &asked.job).into();
         files::write(&target, &format!("{object:#}\n"), false)?;
         read_only(&target);
         target
@@ -218,6 +223,9 @@ fn show(job: &Path, options: &Options) -> Result<Outcome, Failure> {
             &format!("open: {}", open.as_str().unwrap_or_default()),
             NARROW,
         ));
+    }
+    for remark in record["set_up"]["remarks"].as_array().into_iter().flatten() {
+        text.push_str(&item("  ! ", remark.as_str().unwrap_or_default(), NARROW));
     }
     if !word("although").is_empty() {
         text.push_str(&item(

@@ -60,3 +60,19 @@ pub fn all(output: &Output) -> String {
         problems(output)
     )
 }
+
+/// Every key of an object, however deep, except those of objects whose keys are names of rooms.
+pub fn keys(value: &serde_json::Value, found: &mut std::collections::BTreeSet<String>) {
+    match value {
+        serde_json::Value::Object(object) => {
+            for (key, value) in object {
+                found.insert(key.clone());
+                if key != "room_pressures_pa" {
+                    keys(value, found);
+                }
+            }
+        }
+        serde_json::Value::Array(list) => list.iter().for_each(|value| keys(value, found)),
+        _ => {}
+    }
+}
