@@ -13,6 +13,7 @@ use commission::{Damped, Estimate, Place, Verdict};
 use house::model::{Job, Mode, Setting};
 use journal::{Entry, Event, Journal, StruckOut, Visit};
 use plan::candidate::Plan;
+use units::System;
 
 use crate::command_line::Options;
 use crate::commands::revisit::Recorded;
@@ -290,7 +291,7 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
 
     /// One line that was typed; nothing if there is no more.
     fn line(&mut self, question: &str) -> Result<Option<String>, Failure> {
-        self.say(&format!("{question}> "))?;
+        self.say(&format!("{}> ", question.trim_end()))?;
         let mut line = String::new();
         match self.input.read_line(&mut line) {
             Ok(0) => {
@@ -363,13 +364,18 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
     /// Asks who reads and how warm it is, and begins a day. Whether to go on.
     fn begin(&mut self, event: fn(Visit) -> Event) -> Result<bool, Failure> {
         if self.who.as_deref().unwrap_or_default().is_empty() {
-            match self.line("Who reads? ")? {
+            match self.line("Who reads?")? {
                 Some(who) => self.who = Some(who),
                 None => return Ok(false),
             }
         }
+        let like = match self.page().figures.system {
+            System::Ip => "48 F",
+            System::Si => "9 C",
+        };
+        let outdoors = format!("Temperature outdoors, like {like}");
         let mut temperatures = [String::new(), String::new()];
-        for (index, question) in ["Temperature outdoors, like 48 F", "Temperature indoors"]
+        for (index, question) in [outdoors.as_str(), "Temperature indoors"]
             .into_iter()
             .enumerate()
         {
@@ -384,7 +390,7 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
                     Some(typed) => self.say(&item(
                         "",
                         &format!(
-                            "\"{typed}\" is no temperature with its unit, like 48 F or 9 C; Enter leaves it out."
+                            "\"{typed}\" is no temperature with its unit, like {like}; Enter leaves it out."
                         ),
                         NARROW,
                     ))?,

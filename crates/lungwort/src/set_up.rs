@@ -6,7 +6,7 @@ use std::path::Path;
 use balancing::words::{plain_shown, sure};
 use balancing::{Day, Remark, Standing};
 use commission::{Interval, Place};
-use house::model::{Job, Setting};
+use house::model::Job;
 use journal::Journal;
 use plan::candidate::Plan;
 use plan::flows::{Band, with_dampers};
@@ -141,20 +141,18 @@ impl Sheet<'_> {
             "{}",
             columns(["", "supply", "extract", "delivered", "balance"])
         );
-        let _ = writeln!(text, "{}", columns(["blower", unit, unit, unit, "%"]));
+        let has_blower = self.page.job.air_handler.is_some();
+        let first = if has_blower { "blower" } else { "ventilator" };
+        let _ = writeln!(text, "{}", columns([first, unit, unit, unit, "%"]));
         for state in self.words().states() {
             let flow = |interval: Interval| figures.flow_in_band(interval.value, band(interval));
-            let name = state.state.case.blower.name().to_owned()
-                + if self.day.goals.len() > 1 {
-                    match state.state.case.setting {
-                        Setting::Off => ", off",
-                        Setting::Low => ", low",
-                        Setting::High => ", high",
-                        Setting::Boost => ", boost",
-                    }
-                } else {
-                    ""
-                };
+            let case = &state.state.case;
+            let (blower, setting) = (case.blower.name(), case.setting.name());
+            let name = match (has_blower, self.day.goals.len() > 1) {
+                (true, true) => format!("{blower}, {setting}"),
+                (true, false) => blower.to_owned(),
+                (false, _) => setting.to_owned(),
+            };
             let row = columns([
                 &name,
                 &flow(state.supply),
@@ -206,10 +204,15 @@ impl Sheet<'_> {
             let place = Place::Station(expectation.station);
             let name = self.day.set_up.name(place);
             let value = |value| plain_shown(self.day, place, value, self.system());
+            // Without a blower there is one mode, and nothing to tell apart.
+            let mode = match self.page.job.air_handler {
+                Some(_) => expectation.mode.name(),
+                None => self.day.goals[self.standing.goal].setting.name(),
+            };
             let _ = writeln!(
                 text,
                 "  {} {} {}, from {} to {}",
-                left(expectation.mode.name(), 9),
+                left(mode, 9),
                 left(&crate::text::cut(&name, 20), 20),
                 value(expectation.shown.value),
                 value(expectation.shown.low),
