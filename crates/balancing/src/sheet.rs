@@ -1,5 +1,6 @@
 //! A day and how it stands, in sentences and for programs.
 
+use commission::advice::Step;
 use commission::estimate::StateEstimate;
 use commission::{Damped, Interval, Place, Verdict};
 use serde_json::{Value, json};
@@ -7,7 +8,9 @@ use units::{Quantity, System, VolumeFlow, both};
 
 use crate::day::Day;
 use crate::standing::Standing;
-use crate::words::{by_entry, damper_words, fixed, running_words, shown, sure, verdict};
+use crate::words::{
+    by_entry, damper_words, fixed, plain_shown, running_words, shown, sure, verdict,
+};
 
 /// What is told of a day.
 #[derive(Debug, Clone, Copy)]
@@ -92,6 +95,40 @@ impl<'a> Sheet<'a> {
             text.push_str(" It would help most now.");
         }
         Some(text)
+    }
+
+    /// A turn in short: until which reading, and what it takes now.
+    pub fn order(&self, step: &Step) -> String {
+        let name = step.damper.name();
+        let verb = if step.close { "Close" } else { "Open" };
+        match &step.aim {
+            Some(aim) => {
+                let place = Place::Station(aim.station);
+                format!(
+                    "{verb} the {name} damper until {} shows {}.",
+                    self.day.set_up.name(place),
+                    plain_shown(self.day, place, aim.after, self.system)
+                )
+            }
+            None => step.text.clone(),
+        }
+    }
+
+    /// Whether both streams were read, so that it counts, as the dampers stand: without that nothing
+    /// is proven.
+    pub fn is_proven(&self) -> bool {
+        let goal = &self.day.goals[self.standing.goal];
+        Damped::BOTH.into_iter().all(|damper| {
+            let station = self.day.station_of(damper);
+            station.is_some_and(|station| {
+                let place = Place::Station(station);
+                let read = |mode: &house::model::Mode| {
+                    let estimate = &self.standing.estimate;
+                    self.day.was_read(estimate, place, *mode, goal.setting)
+                };
+                goal.modes.iter().any(read)
+            })
+        })
     }
 
     /// Readings that do not fit or are odd, and entries that were not understood, each with its entry.

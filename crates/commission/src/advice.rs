@@ -292,7 +292,7 @@ pub fn advise(
     Ok(advice)
 }
 
-fn network_of<'a>(set_up: &'a SetUp, estimate: &Estimate) -> Result<Network<'a>, Error> {
+pub(crate) fn network_of<'a>(set_up: &'a SetUp, estimate: &Estimate) -> Result<Network<'a>, Error> {
     let mut network = Network::new(set_up, &[])?;
     network.quiet.clone_from(&estimate.quiet);
     for (k, learnt) in estimate.unknowns.iter().enumerate() {

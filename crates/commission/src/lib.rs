@@ -23,6 +23,7 @@ pub mod laplace;
 mod linear;
 mod network;
 pub mod orifice;
+pub mod outlook;
 pub mod setup;
 pub mod study;
 pub mod traverse;

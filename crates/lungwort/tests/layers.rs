@@ -74,6 +74,9 @@ const ARROWS: &[(&str, &[&str])] = &[
             "drawing",
             "sheets",
             "store",
+            "journal",
+            "commission",
+            "balancing",
         ],
     ),
     (

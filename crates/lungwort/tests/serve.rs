@@ -37,7 +37,12 @@ impl Server {
 
     /// Sends a request; returns the whole answer.
     fn ask(&self, request: &str, headers: &str, body: &str) -> String {
-        let mut stream = TcpStream::connect(&self.address).expect("it listens");
+        self.try_ask(request, headers, body).expect("an answer")
+    }
+
+    /// The same to a server that may be dead.
+    fn try_ask(&self, request: &str, headers: &str, body: &str) -> Option<String> {
+        let mut stream = TcpStream::connect(&self.address).ok()?;
         stream
             .set_read_timeout(Some(Duration::from_secs(60)))
             .expect("a timeout");
@@ -51,10 +56,10 @@ impl Server {
             stream,
             "{request} HTTP/1.1\r\n{host}{headers}content-length: {length}\r\nconnection: close\r\n\r\n{body}"
         )
-        .expect("it reads");
+        .ok()?;
         let mut answer = Vec::new();
-        stream.read_to_end(&mut answer).expect("an answer");
-        String::from_utf8_lossy(&answer).into_owned()
+        stream.read_to_end(&mut answer).ok()?;
+        Some(String::from_utf8_lossy(&answer).into_owned())
     }
 }
 
@@ -87,6 +92,85 @@ fn examples_are_there_and_a_kept_answer_survives_a_kill() {
     assert!(file.contains("bedrooms = 8 "), "{file}");
     let stranger = server.ask("GET /", "host: evil.example\r\n", "");
     assert!(stranger.starts_with("HTTP/1.1 421"), "{stranger}");
+}
+
+/// The journal of the example on its set-up day, as the workspace gives it out.
+fn fetched(server: &Server) -> journal::Journal {
+    let answer = server.ask("GET /jobs/duluth-set-up/day/duluth-set-up.journal", "", "");
+    let (_, body) = answer.split_once("\r\n\r\n").expect("an answer");
+    journal::Journal::read(body.as_bytes())
+}
+
+#[test]
+fn every_reading_that_was_acknowledged_survives_a_kill() {
+    let data = tempfile::tempdir().expect("a folder");
+    let begin = "seen=0&who=R.+Aune&outdoor=51+F&indoor=69+F";
+    let server = Server::start(data.path(), None);
+    let begun = server.ask("POST /jobs/duluth-set-up/day/begin", FORM, begin);
+    assert!(begun.starts_with("HTTP/1.1 303"), "{begun}");
+    drop(server);
+    let mut acknowledged: Vec<String> = Vec::new();
+    let mut cut_short = 0;
+    for round in 0..12_u64 {
+        let server = Server::start(data.path(), None);
+        let before = fetched(&server);
+        let mut seen = before.entries().next_back().map_or(0, |entry| entry.number);
+        let pid = server.child.id().to_string();
+        let killer = std::thread::spawn(move || {
+            std::thread::sleep(Duration::from_millis(20 + 23 * round));
+            Command::new("kill").args(["-KILL", &pid]).status()
+        });
+        loop {
+            let value = format!("0.{:04} inWC", 3000 + acknowledged.len() + cut_short);
+            let fields = [
+                ("seen", seen.to_string()),
+                ("at", "supply station".to_owned()),
+                ("blower", "low".to_owned()),
+                ("setting", "high".to_owned()),
+                ("value", value.clone()),
+            ];
+            let mut body = String::new();
+            for (name, value) in fields {
+                body.push_str(&format!(
+                    "--line\r\ncontent-disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n"
+                ));
+            }
+            body.push_str("--line--\r\n");
+            let parts = "content-type: multipart/form-data; boundary=line\r\n";
+            match server.try_ask("POST /jobs/duluth-set-up/day/read", parts, &body) {
+                Some(answer) if answer.starts_with("HTTP/1.1 303") => {
+                    acknowledged.push(value);
+                    seen += 1;
+                }
+                Some(answer) if !answer.is_empty() => panic!("{answer}"),
+                // It is dead: this one may be kept or not.
+                _ => {
+                    cut_short += 1;
+                    break;
+                }
+            }
+        }
+        let _ = killer.join();
+    }
+    let server = Server::start(data.path(), None);
+    let journal = fetched(&server);
+    assert!(journal.is_whole() && journal.findings().is_empty());
+    let kept: Vec<String> = journal
+        .entries()
+        .filter_map(|entry| match &entry.event {
+            journal::Event::Reading(reading) => Some(reading.value.clone()),
+            _ => None,
+        })
+        .collect();
+    for value in &acknowledged {
+        assert!(kept.contains(value), "{value} was acknowledged and is gone");
+    }
+    assert!(kept.len() <= acknowledged.len() + cut_short);
+    assert!(
+        acknowledged.len() > 12,
+        "only {} were acknowledged",
+        acknowledged.len()
+    );
 }
 
 #[test]

@@ -115,6 +115,7 @@ impl Document {
                 self.done.extend(self.undone.pop());
             }
             Change::Named { .. } => {}
+            Change::Appended { text } => self.text.push_str(text),
         }
         self.version = event.version;
         Ok(())

@@ -57,6 +57,11 @@ pub enum Change {
         /// The name.
         name: String,
     },
+    /// It grew at its end. This cannot be undone.
+    Appended {
+        /// What stands behind it now.
+        text: String,
+    },
 }
 
 impl Change {

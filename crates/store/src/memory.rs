@@ -10,6 +10,7 @@ use crate::{Answer, Document, Event, Head, Key, Kind, Store, StoreError};
 #[derive(Debug, Default)]
 pub struct Memory {
     histories: Mutex<BTreeMap<Key, History>>,
+    attachments: Mutex<BTreeMap<(Key, String), Vec<u8>>>,
 }
 
 #[derive(Debug)]
@@ -28,6 +29,12 @@ impl Memory {
     fn histories(&self) -> MutexGuard<'_, BTreeMap<Key, History>> {
         // No code that holds the lock can leave a history half-written.
         self.histories
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn attachments(&self) -> MutexGuard<'_, BTreeMap<(Key, String), Vec<u8>>> {
+        self.attachments
             .lock()
             .unwrap_or_else(PoisonError::into_inner)
     }
@@ -74,6 +81,21 @@ impl Store for Memory {
             .get(key)
             .and_then(|history| Some((head(key, history)?, history.text.clone())));
         Box::pin(ready(found.ok_or_else(|| StoreError::Unknown(key.clone()))))
+    }
+
+    fn attach<'a>(&'a self, key: &'a Key, name: &'a str, bytes: &'a [u8]) -> Answer<'a, ()> {
+        self.attachments()
+            .entry((key.clone(), name.to_owned()))
+            .or_insert_with(|| bytes.to_vec());
+        Box::pin(ready(Ok(())))
+    }
+
+    fn attached<'a>(&'a self, key: &'a Key, name: &'a str) -> Answer<'a, Option<Vec<u8>>> {
+        let found = self
+            .attachments()
+            .get(&(key.clone(), name.to_owned()))
+            .cloned();
+        Box::pin(ready(Ok(found)))
     }
 
     fn heads(&self, kind: Kind) -> Answer<'_, Vec<Head>> {

@@ -16,17 +16,20 @@ pub enum Kind {
     Job,
     /// A catalogue of units, which jobs name.
     Catalogue,
+    /// The journal of a job's set-up day, under the name of the job. It only grows.
+    Journal,
 }
 
 impl Kind {
     /// All of them.
-    pub const ALL: [Self; 2] = [Self::Job, Self::Catalogue];
+    pub const ALL: [Self; 3] = [Self::Job, Self::Catalogue, Self::Journal];
 
     /// The word for it.
     pub fn name(self) -> &'static str {
         match self {
             Self::Job => "job",
             Self::Catalogue => "catalogue",
+            Self::Journal => "journal",
         }
     }
 }
@@ -171,8 +174,8 @@ impl From<Broken> for StoreError {
 
 /// A place for histories.
 ///
-/// Whoever implements it keeps three promises: an event that was acknowledged is found again,
-/// whatever happens to the process afterwards; events are never changed or removed; of two writers
+/// Whoever implements it keeps three promises: what was acknowledged is found again, whatever happens
+/// to the process afterwards; events and attachments are never changed or removed; of two writers
 /// that expect the same version one succeeds and the other gets [`StoreError::Moved`].
 pub trait Store: Send + Sync {
     /// Appends an event to the history that is expected to end at the version before it (an event of
@@ -190,6 +193,13 @@ pub trait Store: Send + Sync {
 
     /// The text as it stands, and where its history ends.
     fn current<'a>(&'a self, key: &'a Key) -> Answer<'a, (Head, String)>;
+
+    /// Keeps bytes beside a text, a photo for instance, under a name that tells them from all others,
+    /// as their hash does. What is kept under a name already stays.
+    fn attach<'a>(&'a self, key: &'a Key, name: &'a str, bytes: &'a [u8]) -> Answer<'a, ()>;
+
+    /// The bytes beside a text that are kept under a name, if there are any.
+    fn attached<'a>(&'a self, key: &'a Key, name: &'a str) -> Answer<'a, Option<Vec<u8>>>;
 
     /// All texts of a kind, the one that was last written first.
     fn heads(&self, kind: Kind) -> Answer<'_, Vec<Head>>;

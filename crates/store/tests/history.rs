@@ -88,6 +88,19 @@ fn broken_histories_are_noticed() {
     }
 }
 
+#[test]
+fn what_grows_cannot_be_undone() {
+    let events = [
+        Event::new(1, 0, Change::Began { text: "a\n".into() }),
+        Event::new(2, 0, Change::Appended { text: "b\n".into() }),
+    ];
+    let document = Document::replay(&events).expect("a history");
+    assert_eq!(document.text(), "a\nb\n");
+    assert_eq!(document.undo(), None);
+    let line = events[1].change.to_line();
+    assert_eq!(Change::from_line(&line), Ok(events[1].change.clone()));
+}
+
 proptest! {
     /// A text with an undo list, kept the plain way, against the history.
     #[test]

@@ -16,8 +16,9 @@ use std::time::Duration;
 use rusqlite::{Connection, OptionalExtension as _, TransactionBehavior, params};
 use store::{Answer, Change, Document, Event, Head, Key, Kind, Store, StoreError};
 
-/// The form of the tables. A file of a later form is not touched.
-const FORM: i64 = 1;
+/// The form of the tables. A file of an earlier form is brought up to it, one of a later form is not
+/// touched.
+const FORM: i64 = 2;
 
 /// How long a writer waits for another one.
 const PATIENCE: Duration = Duration::from_secs(10);
@@ -48,6 +49,21 @@ create table head (
 create index head_by_time on head (kind, at desc, name, version, title);
 ";
 
+/// What form 2 added.
+const ATTACHMENTS: &str = "
+create table attachment (
+    kind text not null,
+    name text not null,
+    file text not null,
+    bytes blob not null,
+    primary key (kind, name, file)
+) strict;
+create trigger attachment_stays before update on attachment
+    begin select raise(abort, 'an attachment is never changed'); end;
+create trigger attachment_is_kept before delete on attachment
+    begin select raise(abort, 'an attachment is never removed'); end;
+";
+
 /// A store in one SQLite file.
 #[derive(Debug)]
 pub struct Sqlite {
@@ -75,14 +91,19 @@ impl Sqlite {
         let form = |connection: &Connection| {
             connection.query_row("pragma user_version", [], |row| row.get::<_, i64>(0))
         };
-        if form(&connection).map_err(failed)? == 0 {
+        if (0..FORM).contains(&form(&connection).map_err(failed)?) {
             let transaction = connection
                 .transaction_with_behavior(TransactionBehavior::Immediate)
                 .map_err(failed)?;
             // Another process may have been quicker.
-            if form(&transaction).map_err(failed)? == 0 {
+            let missing: &[&str] = match form(&transaction).map_err(failed)? {
+                0 => &[TABLES, ATTACHMENTS],
+                1 => &[ATTACHMENTS],
+                _ => &[],
+            };
+            if !missing.is_empty() {
                 transaction
-                    .execute_batch(TABLES)
+                    .execute_batch(&missing.concat())
                     .and_then(|()| transaction.pragma_update(None, "user_version", FORM))
                     .and_then(|()| transaction.commit())
                     .map_err(failed)?;
@@ -196,6 +217,28 @@ impl Sqlite {
         found.ok_or_else(|| StoreError::Unknown(key.clone()))
     }
 
+    fn keep(&self, key: &Key, file: &str, bytes: &[u8]) -> Result<(), StoreError> {
+        self.connection()
+            .execute(
+                "insert into attachment (kind, name, file, bytes) values (?1, ?2, ?3, ?4)
+                 on conflict do nothing",
+                params![key.kind().name(), key.name(), file, bytes],
+            )
+            .map(|_| ())
+            .map_err(failed)
+    }
+
+    fn kept(&self, key: &Key, file: &str) -> Result<Option<Vec<u8>>, StoreError> {
+        self.connection()
+            .query_row(
+                "select bytes from attachment where kind = ?1 and name = ?2 and file = ?3",
+                params![key.kind().name(), key.name(), file],
+                |row| row.get(0),
+            )
+            .optional()
+            .map_err(failed)
+    }
+
     fn ends(&self, kind: Kind) -> Result<Vec<Head>, StoreError> {
         let connection = self.connection();
         let mut statement = connection
@@ -248,6 +291,14 @@ impl Store for Sqlite {
 
     fn current<'a>(&'a self, key: &'a Key) -> Answer<'a, (Head, String)> {
         Box::pin(ready(self.end(key)))
+    }
+
+    fn attach<'a>(&'a self, key: &'a Key, name: &'a str, bytes: &'a [u8]) -> Answer<'a, ()> {
+        Box::pin(ready(self.keep(key, name, bytes)))
+    }
+
+    fn attached<'a>(&'a self, key: &'a Key, name: &'a str) -> Answer<'a, Option<Vec<u8>>> {
+        Box::pin(ready(self.kept(key, name)))
     }
 
     fn heads(&self, kind: Kind) -> Answer<'_, Vec<Head>> {

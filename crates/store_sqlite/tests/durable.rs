@@ -111,11 +111,47 @@ fn of_two_writers_one_wins_each_version() {
 }
 
 #[test]
-fn events_cannot_be_changed_or_removed() {
+fn attachments_are_found_after_reopening_and_stay() {
     let folder = tempfile::tempdir().expect("a folder");
-    begin(&open(folder.path()), "count = 1\n");
+    // A file of the first form, which knew no attachments.
+    let store = open(folder.path());
+    begin(&store, "count = 1\n");
+    drop(store);
     let connection = rusqlite::Connection::open(folder.path().join("jobs.sqlite")).expect("open");
-    for tampering in ["update event set at = 1", "delete from event"] {
+    connection
+        .execute_batch("drop table attachment; pragma user_version = 1;")
+        .expect("the earlier form");
+    drop(connection);
+
+    let store = open(folder.path());
+    let photo = [0xff, 0xd8, 0xff, 0x00, 0x27];
+    assert_eq!(now(store.attached(&key(), "a.jpg")), Ok(None));
+    assert_eq!(now(store.attach(&key(), "a.jpg", &photo)), Ok(()));
+    assert_eq!(now(store.attach(&key(), "a.jpg", b"other")), Ok(()));
+    drop(store);
+    let store = open(folder.path());
+    assert_eq!(
+        now(store.attached(&key(), "a.jpg")),
+        Ok(Some(photo.to_vec()))
+    );
+    let other = Key::new(Kind::Journal, "house").expect("a name");
+    assert_eq!(now(store.attached(&other, "a.jpg")), Ok(None));
+    assert_eq!(now(store.current(&key())).expect("a text").1, "count = 1\n");
+}
+
+#[test]
+fn events_and_attachments_cannot_be_changed_or_removed() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let store = open(folder.path());
+    begin(&store, "count = 1\n");
+    now(store.attach(&key(), "a.jpg", b"photo")).expect("it can be written");
+    let connection = rusqlite::Connection::open(folder.path().join("jobs.sqlite")).expect("open");
+    for tampering in [
+        "update event set at = 1",
+        "delete from event",
+        "update attachment set bytes = x'00'",
+        "delete from attachment",
+    ] {
         let error = connection
             .execute(tampering, [])
             .expect_err("it is refused");

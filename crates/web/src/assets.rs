@@ -28,6 +28,7 @@ macro_rules! assets {
 const ASSETS: &[Asset] = assets! {
     "style.css" CSS;
     "live.js" JAVASCRIPT;
+    "day.js" JAVASCRIPT;
     "mark.svg" "image/svg+xml";
     "sans-400.woff2" WOFF2;
     "sans-600.woff2" WOFF2;

@@ -104,6 +104,7 @@ fn words(event: &Event, events: &[Event]) -> String {
         Change::Undone { of: version } => format!("taken back: {}", of(*version)),
         Change::Redone { of: version } => format!("made again: {}", of(*version)),
         Change::Named { name } => format!("named “{name}”"),
+        Change::Appended { .. } => "continued".to_owned(),
     })
 }
 

@@ -9,6 +9,7 @@ use diagnostics::{Problem, Severity};
 use maud::{Markup, html};
 use store::{Change, Document, Event, Head, Key, Kind, Splice, StoreError, edit};
 
+use crate::day::Log;
 use crate::known::Known;
 use crate::layout::{message, of_job};
 use crate::steps::steps;
@@ -20,6 +21,8 @@ pub struct Open {
     pub head: Head,
     /// What is known of its text.
     pub known: Arc<Known>,
+    /// The journal of its set-up day.
+    pub log: Log,
 }
 
 impl Open {
@@ -34,7 +37,8 @@ impl Open {
             .map_err(|error| failed(&error))?;
         let known = know(app, &text).await;
         app.shelf.remember(name, &known);
-        Ok(Self { head, known })
+        let log = Log::of(app, name).await.map_err(|error| failed(&error))?;
+        Ok(Self { head, known, log })
     }
 
     /// Name of the job.

@@ -5,9 +5,11 @@ use std::collections::{BTreeMap, HashMap};
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError, Weak};
 
+use balancing::Day;
 use diagnostics::Source;
 use house::file::Reading;
 use house::model::Job;
+use journal::Journal;
 use plan::Plan;
 use plan::effect::Effect;
 use plan::finding::Weight;
@@ -20,6 +22,7 @@ use plan::walls::{Walls, WallsReport};
 use units::System;
 
 use crate::Work;
+use crate::day::{Log, Today};
 
 /// Texts that are kept.
 const KEPT: usize = 24;
@@ -32,6 +35,7 @@ pub struct Shelf {
     searched: Mutex<HashMap<String, Weak<Known>>>,
     /// By the name of each job, what was known when its plans were last found.
     found: Mutex<BTreeMap<String, Arc<Known>>>,
+    journals: Mutex<Vec<(Arc<str>, Arc<Journal>)>>,
 }
 
 impl Shelf {
@@ -74,6 +78,24 @@ impl Shelf {
         kept.push(Arc::clone(&known));
         known
     }
+
+    /// What a journal says.
+    pub fn journal(&self, text: &str) -> (Arc<str>, Arc<Journal>) {
+        let mut kept = self.journals.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(place) = kept.iter().position(|(known, _)| **known == *text) {
+            let known = kept.remove(place);
+            kept.push(known.clone());
+            return known;
+        }
+        drop(kept);
+        let read = (Arc::from(text), Arc::new(Journal::read(text.as_bytes())));
+        let mut kept = self.journals.lock().unwrap_or_else(PoisonError::into_inner);
+        if kept.len() >= KEPT {
+            kept.remove(0);
+        }
+        kept.push(read.clone());
+        read
+    }
 }
 
 impl Shelf {
@@ -110,10 +132,19 @@ pub struct Known {
     effect: Mutex<Option<(Plan, EffectFound)>>,
     forbidden: OnceLock<Option<String>>,
     search: Later<Search>,
+    plan: OnceLock<Result<Plan, String>>,
+    /// The set-up day by the journals that were last looked at with this text.
+    days: Mutex<Vec<Looked>>,
 }
 
 /// What a plan does where it balances worst; none if it never runs.
 type EffectFound = Option<Result<Effect, String>>;
+
+/// A journal, and the day that it tells of.
+type Looked = (Arc<str>, Result<Arc<Today>, String>);
+
+/// Journals whose day is kept for each text.
+const DAYS: usize = 3;
 
 /// A result that takes its time.
 pub struct Later<T> {
@@ -172,6 +203,8 @@ impl Known {
             effect: Mutex::default(),
             forbidden: OnceLock::new(),
             search: Later::default(),
+            plan: OnceLock::new(),
+            days: Mutex::default(),
         }
     }
 
@@ -271,6 +304,48 @@ impl Known {
             forbidden.next().map(|finding| finding.text)
         });
         first.as_deref()
+    }
+
+    /// The plan that the job names, with its dampers.
+    fn plan(&self, job: &Job) -> Result<&Plan, String> {
+        let plan = self.plan.get_or_init(|| match chosen(job) {
+            Ok(Some(plan)) => Ok(plan),
+            Ok(None) => Err("no plan is chosen".into()),
+            Err(why) => Err(why),
+        });
+        plan.as_ref().map_err(Clone::clone)
+    }
+
+    /// What a journal says of this job, without what follows from it.
+    pub fn day(&self, job: &Job, log: &Log) -> Result<Day, String> {
+        let plan = self.plan(job)?;
+        Day::of_journal(job, plan, &log.journal, self.system()).map_err(|error| error.to_string())
+    }
+
+    /// The set-up day of this job as a journal tells it.
+    pub fn today(&self, job: &Job, log: &Log) -> Result<Arc<Today>, String> {
+        let before = {
+            let days = self.days.lock().unwrap_or_else(PoisonError::into_inner);
+            if let Some((_, today)) = days.iter().find(|(text, _)| *text == log.text) {
+                return today.clone();
+            }
+            let grown = days
+                .iter()
+                .rev()
+                .find(|(text, _)| log.text.starts_with(&**text));
+            grown.and_then(|(_, today)| today.clone().ok())
+        };
+        // Computed without the lock: another page need not wait.
+        let today = self
+            .plan(job)
+            .and_then(|plan| Today::new(job, plan, &log.journal, self.system(), before.as_deref()))
+            .map(Arc::new);
+        let mut days = self.days.lock().unwrap_or_else(PoisonError::into_inner);
+        if days.len() >= DAYS {
+            drop(days.remove(0));
+        }
+        days.push((Arc::clone(&log.text), today.clone()));
+        today
     }
 
     /// The search for plans, if it is done or was stopped.

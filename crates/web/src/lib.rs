@@ -22,6 +22,7 @@
 //! ```
 
 mod assets;
+mod day;
 mod file_page;
 mod flows_page;
 mod guard;
@@ -119,7 +120,7 @@ pub fn router(workspace: Workspace) -> Router {
         .route("/jobs/{job}/flows", get(flows_page::page))
         .route("/jobs/{job}/flows/{sheet}", get(flows_page::drawing))
         .route("/jobs/{job}/safety", get(safety::page))
-        .route("/jobs/{job}/day", get(flows_page::day))
+        .merge(day::routes())
         .route("/jobs/{job}/history", get(history_page::page))
         .route("/jobs/{job}/history/compare", get(history_page::compare))
         .route("/jobs/{job}/undo", post(history_page::undo))

@@ -98,10 +98,7 @@ pub fn steps(open: &Open) -> Vec<Step> {
             }
         }
     };
-    let day = match &job.chosen {
-        Some(_) => (State::Open, "The plan can be set up.".to_owned()),
-        None => (State::Blocked("a plan"), "Waits for a plan.".to_owned()),
-    };
+    let day = crate::day::progress(open, job);
     vec![
         step(
             "Survey",

@@ -1,184 +1,16 @@
 //! The workspace without a socket: requests in, pages out, the examples as jobs.
 
-use std::future::Future;
-use std::pin::pin;
-use std::sync::atomic::{AtomicI64, Ordering};
+mod support;
+
 use std::sync::{Arc, Mutex};
-use std::task::{Context, Poll, Waker};
 
-use axum::Router;
-use axum::body::{Body, HttpBody as _};
-use axum::http::{HeaderMap, Request, StatusCode, header};
-use store::memory::Memory;
-use store::{Change, Document, Event, Key, Kind, Store};
-use tower::ServiceExt as _;
-use web::{Hosts, Work, Workspace};
-
-const EXAMPLES: [(&str, &str); 4] = [
-    ("light", include_str!("../../../examples/light.toml")),
-    (
-        "duluth-furnace",
-        include_str!("../../../examples/duluth-furnace.toml"),
-    ),
-    (
-        "flagstaff-crawlspace",
-        include_str!("../../../examples/flagstaff-crawlspace.toml"),
-    ),
-    (
-        "tallahassee-heat-pump",
-        include_str!("../../../examples/tallahassee-heat-pump.toml"),
-    ),
-];
-const CATALOGUE: &str = include_str!("../../../examples/catalogue.toml");
-
-/// Nothing here waits for anything outside.
-fn now<T>(answer: impl Future<Output = T>) -> T {
-    let mut answer = pin!(answer);
-    for _ in 0..10_000 {
-        if let Poll::Ready(value) = answer
-            .as_mut()
-            .poll(&mut Context::from_waker(Waker::noop()))
-        {
-            return value;
-        }
-    }
-    panic!("it waits for something outside");
-}
-
-struct Answer {
-    status: StatusCode,
-    headers: HeaderMap,
-    body: Vec<u8>,
-}
-
-impl Answer {
-    fn text(&self) -> String {
-        String::from_utf8_lossy(&self.body).into_owned()
-    }
-
-    fn location(&self) -> &str {
-        let location = self.headers.get(header::LOCATION).expect("a redirect");
-        location.to_str().expect("plain text")
-    }
-
-    fn has(&self, words: &str) -> bool {
-        self.text().contains(words)
-    }
-}
-
-struct Desk {
-    router: Router,
-    store: Arc<Memory>,
-}
-
-impl Desk {
-    fn new() -> Self {
-        Self::working(Arc::new(|work| work()))
-    }
-
-    /// A desk whose slow work is done by this.
-    fn working(background: Arc<dyn Fn(Work) + Send + Sync>) -> Self {
-        let store = Arc::new(Memory::new());
-        let clock = AtomicI64::new(1_700_000_000);
-        let router = web::router(Workspace {
-            store: Arc::clone(&store) as Arc<dyn Store>,
-            clock: Arc::new(move || clock.fetch_add(60, Ordering::Relaxed)),
-            background,
-            hosts: Hosts::These(vec!["localhost".into()]),
-        });
-        let desk = Self { router, store };
-        desk.put(Kind::Catalogue, "catalogue.toml", CATALOGUE);
-        desk
-    }
-
-    fn with_examples() -> Self {
-        Self::new().holding_examples()
-    }
-
-    fn holding_examples(self) -> Self {
-        let desk = self;
-        for (name, text) in EXAMPLES {
-            desk.put(Kind::Job, name, text);
-        }
-        desk
-    }
-
-    fn put(&self, kind: Kind, name: &str, text: &str) {
-        let key = Key::new(kind, name).expect("a name");
-        let began = Event::new(1, 0, Change::Began { text: text.into() });
-        let document = Document::replay([&began]).expect("a history");
-        now(self.store.append(&key, &began, &document)).expect("it is kept");
-    }
-
-    fn text(&self, name: &str) -> String {
-        let key = Key::new(Kind::Job, name).expect("a name");
-        now(self.store.current(&key)).expect("it is there").1
-    }
-
-    fn send(&self, request: Request<Body>) -> Answer {
-        let answer = now(self.router.clone().oneshot(request)).expect("always an answer");
-        let (parts, mut body) = answer.into_parts();
-        let mut bytes = Vec::new();
-        while let Some(frame) = now(std::future::poll_fn(|context| {
-            std::pin::Pin::new(&mut body).poll_frame(context)
-        })) {
-            if let Ok(data) = frame.expect("a body").into_data() {
-                bytes.extend_from_slice(&data);
-            }
-        }
-        Answer {
-            status: parts.status,
-            headers: parts.headers,
-            body: bytes,
-        }
-    }
-
-    fn get(&self, address: &str) -> Answer {
-        let request = Request::get(address).header("host", "localhost:80");
-        self.send(request.body(Body::empty()).expect("a request"))
-    }
-
-    fn post(&self, address: &str, form: &[(&str, &str)]) -> Answer {
-        let pairs: Vec<String> = form
-            .iter()
-            .map(|(name, value)| format!("{}={}", encoded(name), encoded(value)))
-            .collect();
-        let request = Request::post(address)
-            .header("host", "localhost:80")
-            .header("origin", "http://localhost:80")
-            .header("content-type", "application/x-www-form-urlencoded");
-        self.send(
-            request
-                .body(Body::from(pairs.join("&")))
-                .expect("a request"),
-        )
-    }
-
-    fn import(&self, name: &str, bytes: &[u8]) -> Answer {
-        let mut body = format!(
-            "--line\r\ncontent-disposition: form-data; name=\"file\"; filename=\"{name}\"\r\n\r\n"
-        )
-        .into_bytes();
-        body.extend_from_slice(bytes);
-        body.extend_from_slice(b"\r\n--line--\r\n");
-        let request = Request::post("/jobs/import")
-            .header("host", "localhost")
-            .header("content-type", "multipart/form-data; boundary=line");
-        self.send(request.body(Body::from(body)).expect("a request"))
-    }
-}
-
-fn encoded(text: &str) -> String {
-    text.bytes()
-        .map(|byte| match byte {
-            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' => char::from(byte).to_string(),
-            _ => format!("%{byte:02X}"),
-        })
-        .collect()
-}
+use axum::body::Body;
+use axum::http::{Request, StatusCode, header};
+use support::{Answer, Desk, EXAMPLES};
+use web::Work;
 
 /// Every page of a job.
-const PAGES: [&str; 24] = [
+const PAGES: [&str; 28] = [
     "",
     "/survey",
     "/survey/job",
@@ -201,6 +33,10 @@ const PAGES: [&str; 24] = [
     "/flows",
     "/safety",
     "/day",
+    "/day/checks",
+    "/day/combustion",
+    "/day/record",
+    "/day/revisit",
     "/history",
     "/file",
 ];
@@ -562,7 +398,7 @@ fn a_plan_is_adopted_and_shown() {
         "{text}"
     );
     assert!(desk.get("/jobs/light/flows").has("In each operating case"));
-    assert!(desk.get("/jobs/light/day").has("Where to begin"));
+    assert!(desk.get("/jobs/light/day").has("Before the day begins"));
     let again = desk.get("/jobs/light/plans");
     assert!(again.has("class=\"chosen\""), "{}", again.text());
 }

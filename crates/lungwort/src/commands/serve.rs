@@ -30,7 +30,7 @@ const PASSWORD: &str = "LUNGWORT_PASSWORD";
 const SHORTEST: usize = 12;
 
 /// The houses that are there from the beginning, and their catalogue.
-const EXAMPLES: [(Kind, &str, &str); 5] = [
+const EXAMPLES: [(Kind, &str, &str); 6] = [
     (
         Kind::Catalogue,
         "catalogue.toml",
@@ -50,6 +50,11 @@ const EXAMPLES: [(Kind, &str, &str); 5] = [
         Kind::Job,
         "flagstaff-crawlspace",
         include_str!("../../../../examples/flagstaff-crawlspace.toml"),
+    ),
+    (
+        Kind::Job,
+        "duluth-set-up",
+        include_str!("../../../../examples/duluth-set-up.toml"),
     ),
     (
         Kind::Job,

@@ -96,6 +96,7 @@ pub async fn save(
         let after = Open {
             head: open.head.clone(),
             known,
+            log: open.log.clone(),
         };
         let content = form(&app, &after, &path, &open.known, &sent).ok_or_else(nowhere)?;
         let page = of_job(&after, "/survey", "Survey", &content);

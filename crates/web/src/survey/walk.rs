@@ -546,7 +546,11 @@ pub async fn save(
     let look = typed.iter().any(|(name, _)| name == "look");
     if look || wrong {
         let head = open.head.clone();
-        let shown = Open { head, known };
+        let shown = Open {
+            head,
+            known,
+            log: open.log.clone(),
+        };
         let Some(walk) = Walk::of(&app, &after.text).await? else {
             return Ok(not_toml(&open));
         };
