@@ -1,6 +1,6 @@
 //! Operating cases and what flows in them.
 
-use house::model::{Interlock, Job, Mode, Season, Setting};
+use house::model::{End, Interlock, Job, Mode, Season, Setting};
 
 /// Wind at eaves height.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -70,6 +70,29 @@ pub struct CaseFlows {
     pub rooms: Vec<RoomAir>,
     /// Largest mass imbalance of a node (kg/s).
     pub residual: f64,
+}
+
+/// What a house draws or loses elsewhere than through the unit, and how the ducts share a stream, in
+/// one operating case. Mass flows in kg/s.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Branches {
+    /// Through the duct to each tap, grille and terminal of the plan, positive in the usual direction.
+    pub ends: Vec<(End, f64)>,
+    /// Through leaks between each zone and outdoors.
+    pub leaks: Vec<Leaks>,
+    /// Other exhausts that run, by their place among the job's, with what they draw.
+    pub exhausts: Vec<(usize, f64)>,
+}
+
+/// Air through the leaks between a zone and outdoors (kg/s).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Leaks {
+    /// Index into the job's zones.
+    pub zone: usize,
+    /// Air that comes in.
+    pub inward: f64,
+    /// Air that goes out.
+    pub outward: f64,
 }
 
 impl CaseFlows {

@@ -2,7 +2,7 @@
 
 use crate::balance;
 use crate::candidate::Plan;
-use crate::case::{CaseFlows, OperatingCase, Wind, blower_modes, running_modes};
+use crate::case::{Branches, CaseFlows, OperatingCase, Wind, blower_modes, running_modes};
 use crate::existing_ducts::ExistingDucts;
 use crate::finding::{self, Finding};
 use crate::inputs::{Inputs, Parameters};
@@ -12,7 +12,7 @@ use crate::rate::{self, RequiredRate};
 use crate::rules::Rules;
 use crate::safety::AsFound;
 use crate::side_effects::side_effects;
-use house::model::{ChosenPlan, End, Job, Season, Setting, Side};
+use house::model::{ChosenPlan, End, Job, Mode, Season, Setting, Side};
 use rand_core::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
 
@@ -37,12 +37,20 @@ impl Band {
         (self.high - self.low) / 2.0
     }
 
+    /// The band of what nobody has computed yet: its ends are no numbers.
+    pub const UNKNOWN: Band = Band {
+        low: f64::NAN,
+        high: f64::NAN,
+    };
+
+    /// Whether it was computed.
+    pub fn known(&self) -> bool {
+        self.low.is_finite() && self.high.is_finite()
+    }
+
     pub(crate) fn of(values: &mut [f64]) -> Self {
         if values.is_empty() {
-            return Self {
-                low: f64::NAN,
-                high: f64::NAN,
-            };
+            return Self::UNKNOWN;
         }
         values.sort_by(f64::total_cmp);
         let at = |part: f64| {
@@ -73,6 +81,34 @@ pub struct CaseReport {
     pub delivered: Band,
     /// Band of the balance.
     pub balance: Band,
+    /// What flows beside the unit, best estimate.
+    pub branches: Branches,
+}
+
+impl CaseReport {
+    fn expected(flows: CaseFlows, branches: Branches, running: &[Mode]) -> Self {
+        let case = flows.case;
+        Self {
+            runs: case.setting != Setting::Off && running.contains(&case.blower),
+            flows,
+            supply: Band::UNKNOWN,
+            extract: Band::UNKNOWN,
+            delivered: Band::UNKNOWN,
+            balance: Band::UNKNOWN,
+            branches,
+        }
+    }
+
+    fn take_bands(&mut self, drawn: &[&CaseFlows]) {
+        let band = |value: fn(&CaseFlows) -> f64| {
+            let mut values: Vec<f64> = drawn.iter().map(|flows| value(flows)).collect();
+            Band::of(&mut values)
+        };
+        self.supply = band(|flows| flows.supply);
+        self.extract = band(|flows| flows.extract);
+        self.delivered = band(|flows| flows.delivered);
+        self.balance = band(CaseFlows::balance);
+    }
 }
 
 /// The measurement of the survey that would shrink the band of the balance most.
@@ -127,7 +163,7 @@ pub fn flows(
     wind: Option<Wind>,
 ) -> Result<FlowsReport, FlowsError> {
     let (plan, dampers_set) = with_dampers(job, chosen)?;
-    report(job, plan, dampers_set, &Parameters::new(job), wind, DRAWS)
+    report(job, plan, dampers_set, &Parameters::new(job), wind)
 }
 
 /// A chosen plan with its dampers, and whether they were set here because the job file gives no
@@ -171,7 +207,7 @@ pub fn worst_wind(job: &Job, plan: &Plan) -> Result<Wind, FlowsError> {
 
 /// The same for a plan whose dampers are known, as the search leaves it.
 pub fn flows_of(job: &Job, plan: &Plan, wind: Option<Wind>) -> Result<FlowsReport, FlowsError> {
-    report(job, plan.clone(), true, &Parameters::new(job), wind, DRAWS)
+    report(job, plan.clone(), true, &Parameters::new(job), wind)
 }
 
 /// What the flows of a plan mean, without the bands: much quicker, and the same sentences.
@@ -180,7 +216,7 @@ pub fn flows_of(job: &Job, plan: &Plan, wind: Option<Wind>) -> Result<FlowsRepor
 ///
 /// [`FlowsError`] if the network of the plan cannot be built or solved.
 pub fn findings_of(job: &Job, plan: &Plan) -> Result<Vec<Finding>, FlowsError> {
-    Ok(report(job, plan.clone(), true, &Parameters::new(job), None, 0)?.findings)
+    Ok(expected(job, plan, None)?.findings)
 }
 
 /// Why the flows of a plan could not be predicted.
@@ -232,70 +268,118 @@ pub fn operating_cases(job: &Job, plan: &Plan, wind: Option<Wind>) -> Vec<Operat
     cases
 }
 
+/// The same at best values alone, which is quick: bands are not known, no measurement is named.
+pub fn expected(job: &Job, plan: &Plan, wind: Option<Wind>) -> Result<FlowsReport, FlowsError> {
+    expected_of(job, plan.clone(), true, &Parameters::new(job), wind)
+}
+
+/// One operating case of a plan at best values, without bands.
+pub fn one_case(job: &Job, plan: &Plan, case: OperatingCase) -> Result<CaseReport, FlowsError> {
+    let parameters = Parameters::new(job);
+    let windy = case.wind.is_some();
+    let mut installation = Installation::new(job, Some(plan), parameters.best(), windy)?;
+    let mut flows = installation.solve(case)?;
+    flows.rooms = installation.rooms();
+    let running = running_modes(job, plan.interlock);
+    Ok(CaseReport::expected(
+        flows,
+        installation.branches(),
+        &running,
+    ))
+}
+
+/// The same with its bands, from the same drawn houses as those of [`flows`].
+pub fn one_case_with_bands(
+    job: &Job,
+    plan: &Plan,
+    case: OperatingCase,
+) -> Result<CaseReport, FlowsError> {
+    let mut report = one_case(job, plan, case)?;
+    let draws = draw(job, plan, &Parameters::new(job), |inputs| {
+        solve_all(job, plan, &[case], inputs)
+    });
+    let drawn: Vec<&CaseFlows> = draws.cases.iter().flatten().collect();
+    report.take_bands(&drawn);
+    Ok(report)
+}
+
+/// Solves cases of one possible house.
+fn solve_all(
+    job: &Job,
+    plan: &Plan,
+    cases: &[OperatingCase],
+    inputs: &Inputs,
+) -> Result<Vec<CaseFlows>, FlowsError> {
+    let windy = cases.iter().any(|case| case.wind.is_some());
+    let mut installation = Installation::new(job, Some(plan), inputs, windy)?;
+    cases
+        .iter()
+        .map(|&case| Ok(installation.solve(case)?))
+        .collect()
+}
+
 fn report(
     job: &Job,
     plan: Plan,
     dampers_set: bool,
     parameters: &Parameters,
     wind: Option<Wind>,
-    draws: usize,
+) -> Result<FlowsReport, FlowsError> {
+    let mut report = expected_of(job, plan, dampers_set, parameters, wind)?;
+    let cases: Vec<OperatingCase> = report.cases.iter().map(|case| case.flows.case).collect();
+    let draws = draw(job, &report.plan, parameters, |inputs| {
+        solve_all(job, &report.plan, &cases, inputs)
+    });
+    for (place, case) in report.cases.iter_mut().enumerate() {
+        let drawn: Vec<&CaseFlows> = draws.cases.iter().map(|cases| &cases[place]).collect();
+        case.take_bands(&drawn);
+    }
+    if let Some(worst) = report.worst {
+        let band = report.cases[worst].balance;
+        report.measurement = draws.best_measurement(parameters, worst, &band);
+        report.known_on_the_day = draws.known_on_the_day(parameters, worst);
+    }
+    report.draws_lost = draws.lost;
+    Ok(report)
+}
+
+fn expected_of(
+    job: &Job,
+    plan: Plan,
+    dampers_set: bool,
+    parameters: &Parameters,
+    wind: Option<Wind>,
 ) -> Result<FlowsReport, FlowsError> {
     let cases = operating_cases(job, &plan, wind);
     let running = running_modes(job, plan.interlock);
-    let solve = |inputs: &Inputs, rooms: bool| -> Result<Vec<CaseFlows>, FlowsError> {
-        let mut installation = Installation::new(job, Some(&plan), inputs, wind.is_some())?;
-        cases
-            .iter()
-            .map(|&case| {
-                let mut flows = installation.solve(case)?;
-                if rooms {
-                    flows.rooms = installation.rooms();
-                }
-                Ok(flows)
-            })
-            .collect()
-    };
-    let best = solve(parameters.best(), true)?;
-    let runs =
-        |case: &OperatingCase| case.setting != Setting::Off && running.contains(&case.blower);
-    let worst = best
+    let mut installation = Installation::new(job, Some(&plan), parameters.best(), wind.is_some())?;
+    let reports: Vec<CaseReport> = cases
         .iter()
-        .enumerate()
-        .filter(|(_, flows)| runs(&flows.case) && flows.case.setting == plan.setting)
-        .max_by(|a, b| a.1.balance().abs().total_cmp(&b.1.balance().abs()))
-        .map(|(place, _)| place);
-
-    let draws = draw(job, &plan, parameters, draws, |inputs| solve(inputs, false));
-    let reports: Vec<_> = best
-        .iter()
-        .enumerate()
-        .map(|(place, flows)| {
-            let band = |value: fn(&CaseFlows) -> f64| {
-                let mut values: Vec<f64> = draws
-                    .cases
-                    .iter()
-                    .map(|cases| value(&cases[place]))
-                    .collect();
-                Band::of(&mut values)
-            };
-            CaseReport {
-                flows: flows.clone(),
-                runs: runs(&flows.case),
-                supply: band(|flows| flows.supply),
-                extract: band(|flows| flows.extract),
-                delivered: band(|flows| flows.delivered),
-                balance: band(CaseFlows::balance),
-            }
+        .map(|&case| {
+            let mut flows = installation.solve(case)?;
+            flows.rooms = installation.rooms();
+            Ok(CaseReport::expected(
+                flows,
+                installation.branches(),
+                &running,
+            ))
         })
-        .collect();
-    let measurement =
-        worst.and_then(|place| draws.best_measurement(parameters, place, &reports[place].balance));
-    let known_on_the_day = worst.map_or(0.0, |place| draws.known_on_the_day(parameters, place));
-    let required = rate::required(job);
-    let at_setting: Vec<CaseFlows> = best
+        .collect::<Result<_, FlowsError>>()?;
+    let counts = |case: &CaseReport| case.runs && case.flows.case.setting == plan.setting;
+    let worst = reports
         .iter()
-        .filter(|flows| runs(&flows.case) && flows.case.setting == plan.setting)
-        .cloned()
+        .enumerate()
+        .filter(|(_, case)| counts(case))
+        .max_by(|a, b| {
+            let away = |case: &CaseReport| case.flows.balance().abs();
+            away(a.1).total_cmp(&away(b.1))
+        })
+        .map(|(place, _)| place);
+    let required = rate::required(job);
+    let at_setting: Vec<CaseFlows> = reports
+        .iter()
+        .filter(|case| counts(case))
+        .map(|case| case.flows.clone())
         .collect();
     let rules = Rules::new(job);
     let as_found = AsFound::new(job, parameters)?;
@@ -317,11 +401,11 @@ fn report(
         required,
         cases: reports,
         worst,
-        measurement,
-        known_on_the_day,
+        measurement: None,
+        known_on_the_day: 0.0,
         merits,
         findings,
-        draws_lost: draws.lost,
+        draws_lost: 0,
     })
 }
 
@@ -341,7 +425,6 @@ fn draw(
     job: &Job,
     plan: &Plan,
     parameters: &Parameters,
-    count: usize,
     solve: impl Fn(&Inputs) -> Result<Vec<CaseFlows>, FlowsError>,
 ) -> Draws {
     let mut random = rand_pcg::Pcg64Mcg::seed_from_u64(SEED);
@@ -362,8 +445,8 @@ fn draw(
             .or((!handler.modes.is_empty()).then_some(0))
     });
     let mut draws = Draws {
-        scores: Vec::with_capacity(count),
-        readings: Vec::with_capacity(count),
+        scores: Vec::with_capacity(DRAWS),
+        readings: Vec::with_capacity(DRAWS),
         reading_names: taps
             .iter()
             .filter_map(|&tap| {
@@ -375,10 +458,10 @@ fn draw(
                 ))
             })
             .collect(),
-        cases: Vec::with_capacity(count),
+        cases: Vec::with_capacity(DRAWS),
         lost: 0,
     };
-    for _ in 0..count {
+    for _ in 0..DRAWS {
         let scores: Vec<f64> = parameters
             .list()
             .iter()

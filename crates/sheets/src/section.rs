@@ -39,6 +39,7 @@ pub fn section(job: &Job, plan: &Plan, report: &CaseReport, case: &str, system: 
         one_hood: plan.two_in_one(),
         two_walls: turn.min(360.0 - turn) > 44.0,
         short_circuit: pencil.short_circuit(),
+        signs: Vec::new(),
         notes: pencil.notes(),
     }
 }
@@ -237,6 +238,7 @@ impl Pencil<'_> {
         End {
             name: terminal.name.clone(),
             detail: format!("faces {}, {height}", compass(terminal.facing)),
+            flow: None,
             kind: EndKind::Terminal {
                 height: terminal.height,
             },
@@ -252,6 +254,7 @@ impl Pencil<'_> {
                 End {
                     name,
                     detail: format!("{distance} from blower"),
+                    flow: self.share(end),
                     kind: EndKind::Tap {
                         on_supply: tap.side == Side::Supply,
                         from_fan: tap.from_fan,
@@ -264,10 +267,34 @@ impl Pencil<'_> {
                 End {
                     name,
                     detail: String::new(),
+                    flow: self.share(end),
                     kind: EndKind::Grille { zone },
                 }
             }
             model::End::Terminal(index) => self.terminal(index),
+        }
+    }
+
+    /// What one end takes of the air of its duct, if others take the rest.
+    fn share(&self, end: model::End) -> Option<Figure> {
+        let alone = [&self.plan.supply, &self.plan.extract]
+            .into_iter()
+            .any(|ends| ends.as_slice() == [end]);
+        let known = self.report.branches.ends.iter();
+        let (_, flow) = known.copied().find(|(known, _)| *known == end)?;
+        (!alone).then(|| self.moved(flow))
+    }
+
+    /// A flow, or the words that there is none.
+    fn moved(&self, flow: f64) -> Figure {
+        if flow.abs() < STILL {
+            Figure {
+                first: "no flow".to_owned(),
+                spread: String::new(),
+                second: String::new(),
+            }
+        } else {
+            self.flow(flow, None)
         }
     }
 

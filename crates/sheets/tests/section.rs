@@ -48,6 +48,7 @@ fn sheet(job: &Job, plan: &Plan, flows: CaseFlows, system: System) -> Section {
         balance: around(flows.balance()),
         flows,
         runs: true,
+        branches: plan::case::Branches::default(),
     };
     sheets::section(job, plan, &report, "blower off, ventilator at high", system)
 }

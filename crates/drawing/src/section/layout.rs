@@ -141,7 +141,7 @@ fn sound(value: f64) -> f64 {
 /// Height of a storey on the sheet by its height in the house, in letters per metre.
 const PER_METRE: f64 = 2.6;
 /// Sizes of ventilator and air handler, and distance of the ventilator's ports from its upper and
-/// lower edge, in letters. On a phone pressures stand inside the ventilator.
+/// lower edge, in letters.
 struct Sizes {
     unit: [f64; 2],
     port: f64,
@@ -184,7 +184,7 @@ impl<'a> Builder<'a> {
     fn new(it: &'a Section, format: Format) -> Self {
         let (width, em): (f64, f64) = match format {
             Format::Wide => (1120.0, 15.0),
-            Format::Narrow => (470.0, 11.8),
+            Format::Narrow => (390.0, 11.5),
         };
         let last = it.zones.len().saturating_sub(1);
         let largest = it
@@ -379,9 +379,9 @@ impl<'a> Builder<'a> {
     fn sizes(&self) -> Sizes {
         if self.narrow() {
             Sizes {
-                unit: [13.1, 11.4],
-                port: 3.7,
-                handler: [8.5, 15.4],
+                unit: [8.6, 7.6],
+                port: 1.8,
+                handler: [8.6, 11.6],
             }
         } else {
             Sizes {
@@ -409,7 +409,7 @@ impl<'a> Builder<'a> {
     /// From the unit to the first lane: room for the pressures at its ports.
     fn lane_gap(&self) -> f64 {
         if self.narrow() {
-            2.2 * self.em
+            2.1 * self.em
         } else {
             8.4 * self.em
         }
@@ -421,7 +421,7 @@ impl<'a> Builder<'a> {
         let two = extract[0] && supply[0] || extract[1] && supply[1];
         match (two, self.narrow()) {
             (false, _) => 1.2 * self.em,
-            (true, true) => 4.3 * self.em,
+            (true, true) => 4.1 * self.em,
             (true, false) => 9.4 * self.em,
         }
     }
@@ -429,7 +429,7 @@ impl<'a> Builder<'a> {
     /// From the wall to the unit: risers, and the pressures at its ports.
     fn riser_space(&self) -> f64 {
         if self.narrow() {
-            4.6 * self.em
+            4.1 * self.em
         } else {
             10.4 * self.em
         }
@@ -450,8 +450,8 @@ impl<'a> Builder<'a> {
     fn columns(&mut self) {
         let e = self.em;
         let narrow = self.narrow();
-        let outdoors = if narrow { 8.9 } else { 12.0 } * e;
-        let right = self.width - if narrow { 1.1 } else { 3.0 } * e;
+        let outdoors = if narrow { 7.9 } else { 12.0 } * e;
+        let right = self.width - if narrow { 0.9 } else { 3.0 } * e;
         let in_garage = |zone: usize| self.garages.contains(&zone);
         let unit = in_garage(self.unit_zone);
         let handler = self.handler_zone.is_some_and(in_garage);
@@ -509,7 +509,7 @@ impl<'a> Builder<'a> {
         let branches = if !served {
             3.0
         } else if others == 0 {
-            7.2
+            if self.narrow() { 6.4 } else { 7.2 }
         } else {
             2.6 + if self.narrow() { 5.4 } else { 7.0 } * others as f64
         };

@@ -8,6 +8,8 @@ mod pen;
 
 use crate::elevation::Drawing;
 
+pub use pen::STYLE;
+
 /// The four airs of a ventilator, coloured and named as in EN 16798-3.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Stream {
@@ -154,6 +156,8 @@ pub struct End {
     pub name: String,
     /// What else is to be said, in a few words; may be empty.
     pub detail: String,
+    /// How much of the air of its duct it takes; none where it has no other beside it.
+    pub flow: Option<Figure>,
     /// What it is.
     pub kind: EndKind,
 }
@@ -203,6 +207,34 @@ pub struct Duct {
     pub wrong: String,
 }
 
+/// What else moves air, or burns.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SignKind {
+    /// Air comes in through leaks.
+    LeaksIn,
+    /// Air goes out through leaks.
+    LeaksOut,
+    /// A fan draws air out of the house.
+    Fan,
+    /// An appliance that burns something.
+    Appliance,
+}
+
+/// A small sign in a zone for something that is there beside the ventilator.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sign {
+    /// A word of letters, digits and hyphens that no other sign has.
+    pub key: String,
+    /// Index of the zone.
+    pub zone: usize,
+    /// What it is.
+    pub kind: SignKind,
+    /// Its name.
+    pub name: String,
+    /// How much air it moves, if it is known.
+    pub flow: Option<Figure>,
+}
+
 /// Everything that is on the sheet.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Section {
@@ -226,13 +258,21 @@ pub struct Section {
     pub two_walls: bool,
     /// What is to be said where supply air runs straight to the extract; empty if it does not.
     pub short_circuit: String,
+    /// Leaks, exhausts and appliances.
+    pub signs: Vec<Sign>,
     /// Sentences under the drawing.
     pub notes: Vec<String>,
 }
 
 impl Section {
-    /// Draws the sheet.
+    /// Draws the sheet, a document of its own.
     pub fn draw(&self, format: Format) -> Drawing {
-        pen::draw(self, format)
+        pen::draw(self, format, None)
+    }
+
+    /// Draws it as a part of a page, which has [`STYLE`] among its styles and says itself whose house
+    /// it is and what the notes say. `why` gives the address where the figure of a key is explained.
+    pub fn draw_in_page(&self, format: Format, why: &dyn Fn(&str) -> String) -> Drawing {
+        pen::draw(self, format, Some(why))
     }
 }

@@ -7,9 +7,10 @@ use crate::labels::{Box4, Placed, Sheet, Wish};
 use crate::svg::{Svg, escape, number};
 use crate::text::{cut, width, wrap};
 
-/// Sizes of letters against the usual one.
+/// Sizes of letters against the usual one. On a phone no letter is much smaller than the usual one.
 const LARGE: f64 = 1.14;
 const SMALL: f64 = 0.86;
+const SMALL_ON_PHONE: f64 = 0.97;
 /// Distance of lines of a label, by its size.
 const LEADING: f64 = 1.2;
 
@@ -46,8 +47,41 @@ impl Line {
     }
 }
 
+/// A label: what it says, and under which key it is known.
+#[derive(Debug, Clone)]
+struct Words {
+    /// A key that no other label has, and that stays from one operating case to the next.
+    key: String,
+    /// It is a figure that can be explained.
+    figure: bool,
+    lines: Vec<Line>,
+}
+
+impl Words {
+    fn new(key: impl Into<String>, lines: Vec<Line>) -> Self {
+        Self {
+            key: key.into(),
+            figure: false,
+            lines,
+        }
+    }
+
+    fn figure(key: impl Into<String>, lines: Vec<Line>) -> Self {
+        Self {
+            figure: true,
+            ..Self::new(key, lines)
+        }
+    }
+}
+
+/// Where a figure is explained, by its key.
+type Why<'a> = Option<&'a dyn Fn(&str) -> String>;
+
 struct Pen<'a> {
     it: &'a Section,
+    /// A word that no other drawing of a page has.
+    id: String,
+    why: Why<'a>,
     lay: Layout,
     narrow: bool,
     sheet: Sheet,
@@ -56,22 +90,31 @@ struct Pen<'a> {
     front: Svg,
     labels: Vec<Box4>,
     leaders: Vec<[Point; 2]>,
-    wishes: Vec<(Wish, Vec<Line>)>,
+    wishes: Vec<(Wish, Words)>,
     /// Labels of lesser things: lines, places, target, weight.
-    waiting: Vec<(Vec<Line>, Vec<Point>, Box4, f64)>,
+    waiting: Vec<(Words, Vec<Point>, Box4, f64)>,
 }
 
 /// Draws a sheet.
-pub fn draw(it: &Section, format: Format) -> Drawing {
+pub fn draw(it: &Section, format: Format, why: Why<'_>) -> Drawing {
     let lay = Layout::new(it, format);
     let sheet = Sheet::new(
         3.0,
         lay.width - 3.0,
         lay.lower.max(lay.grade) + 1.0 * lay.em,
     );
+    let narrow = format == Format::Narrow;
+    // A page holds both formats, so each has names of its own.
+    let id = match (why.is_some(), narrow) {
+        (false, _) => it.id.clone(),
+        (true, true) => format!("{}-narrow", it.id),
+        (true, false) => format!("{}-wide", it.id),
+    };
     let mut pen = Pen {
         it,
-        narrow: format == Format::Narrow,
+        id,
+        why,
+        narrow,
         sheet,
         lay,
         back: Svg::default(),
@@ -88,8 +131,12 @@ pub fn draw(it: &Section, format: Format) -> Drawing {
     for stream in Stream::ALL {
         pen.duct(stream);
     }
-    pen.unit();
     pen.short_circuit();
+    for stream in [Stream::Supply, Stream::Extract] {
+        pen.damper(stream);
+    }
+    pen.unit();
+    pen.signs();
     pen.name_things();
     pen.name_zones();
     pen.place_labels();
@@ -113,6 +160,11 @@ fn direction(from: Point, to: Point) -> Point {
 impl Pen<'_> {
     fn e(&self) -> f64 {
         self.lay.em
+    }
+
+    /// The size of lesser words.
+    fn small(&self) -> f64 {
+        if self.narrow { SMALL_ON_PHONE } else { SMALL }
     }
 
     /// Walls, floors, roof and ground.
@@ -191,7 +243,7 @@ impl Pen<'_> {
             strips.push([right, lay.grade + deep, right + deep, before + deep]);
         }
         for [left, upper, right, lower] in strips {
-            let more = format!("style=\"fill:url(#{}-earth)\"", self.it.id);
+            let more = format!("fill=\"url(#{}-earth)\"", self.id);
             let corners = vec![[left, upper], [right, upper], [right, lower], [left, lower]];
             self.back.path(&[corners], true, "earth", &more);
             self.sheet.thing(Box4 {
@@ -235,7 +287,7 @@ impl Pen<'_> {
     }
 
     /// An arrow around a point; its length tells the velocity.
-    fn arrow(&mut self, at: Point, toward: Point, long: f64, thick: f64, class: &str) {
+    fn arrow(&mut self, key: &str, at: Point, toward: Point, [long, thick]: [f64; 2], class: &str) {
         let [x, y] = at;
         let [along, up] = toward;
         let tip = [x + along * long / 2.0, y + up * long / 2.0];
@@ -252,13 +304,17 @@ impl Pen<'_> {
             &[vec![tail, neck]],
             false,
             &format!("shaft {class}"),
-            &format!("stroke-width=\"{}\"", number((0.5 * thick).max(1.6))),
+            &format!(
+                "stroke-width=\"{}\" id=\"{}-shaft-{key}\"",
+                number((0.5 * thick).max(1.6)),
+                self.id
+            ),
         );
         self.back.path(
             &[vec![tip, wing(1.0), wing(-1.0)]],
             true,
             &format!("head {class}"),
-            "",
+            &format!("id=\"{}-head-{key}\"", self.id),
         );
     }
 
@@ -296,8 +352,8 @@ impl Pen<'_> {
                 .filter(|stub| stub.supply == supply)
                 .collect();
             self.trunk(trunk, &own);
-            for stub in &own {
-                self.register(stub, handler.runs);
+            for (place, stub) in own.iter().enumerate() {
+                self.register(&format!("register-{index}-{place}"), stub, handler.runs);
             }
             let speeds = handler.trunks[index].velocities;
             let toward = if supply { [1.0, 0.0] } else { [-1.0, 0.0] };
@@ -322,7 +378,8 @@ impl Pen<'_> {
                         toward
                     };
                     let at = [(from + to) / 2.0, trunk.y];
-                    self.arrow(at, toward, long, 0.42 * e, "plain");
+                    let key = format!("trunk-{index}-{place}");
+                    self.arrow(&key, at, toward, [long, 0.42 * e], "plain");
                 }
             }
         }
@@ -389,7 +446,7 @@ impl Pen<'_> {
     }
 
     /// The register or grille at the end of a branch, with its air.
-    fn register(&mut self, stub: &Stub, runs: bool) {
+    fn register(&mut self, key: &str, stub: &Stub, runs: bool) {
         let e = self.e();
         let [from, to] = stub.line;
         let [along, up] = direction(from, to);
@@ -412,7 +469,7 @@ impl Pen<'_> {
             } else {
                 [-along, -up]
             };
-            self.arrow(at, toward, 1.2 * e, 0.36 * e, "plain");
+            self.arrow(key, at, toward, [1.2 * e, 0.36 * e], "plain");
         }
         let tip = [to[0] + along * reach, to[1] + up * reach];
         self.thing(to, tip, long / 2.0 + 1.0);
@@ -536,13 +593,18 @@ impl Pen<'_> {
                 self.thing(pair[0], pair[1], size / 2.0);
             }
         }
-        if let Some(angle) = it.damper {
-            self.damper(&route, angle, size);
+        if it.velocity < 0.0 && !it.wrong.is_empty() {
+            let backward = route.lines.iter().map(|line| {
+                let mut line = line.clone();
+                line.reverse();
+                line
+            });
+            self.chevrons(&backward.collect::<Vec<_>>(), 0.62 * size, "backward");
         }
         // Arrows on the longest stretch of each line, one stretch only once.
         let mut done: Vec<Point> = Vec::new();
-        for line in &route.lines {
-            for (from, to) in self.arrow_places(line, &route) {
+        for (index, line) in route.lines.iter().enumerate() {
+            for (place, (from, to)) in self.arrow_places(line, &route).into_iter().enumerate() {
                 let at = between(from, to, 0.5);
                 if done.iter().any(|other| distance(*other, at) < 2.5 * e) {
                     continue;
@@ -553,13 +615,9 @@ impl Pen<'_> {
                     } else {
                         direction(from, to)
                     };
-                    self.arrow(
-                        at,
-                        toward,
-                        long,
-                        (0.62 * size).clamp(0.3 * e, 0.62 * e),
-                        class,
-                    );
+                    let thick = (0.62 * size).clamp(0.3 * e, 0.62 * e);
+                    let key = format!("{class}-{index}-{place}");
+                    self.arrow(&key, at, toward, [long, thick], class);
                     done.push(at);
                 }
             }
@@ -608,41 +666,115 @@ impl Pen<'_> {
         turns
     }
 
-    /// Where the damper of a duct sits: beside the unit.
-    fn damper_at(&self, route: &Route) -> Point {
-        [route.port[0] + 1.0 * self.e(), route.port[1]]
+    /// Where the damper of a duct sits, along which way its air goes there, and to which side its
+    /// lever turns: on the first upright stretch where there is room, otherwise beside the unit.
+    fn damper_at(&self, stream: Stream) -> [Point; 3] {
+        let e = self.e();
+        let route = &self.lay.routes[stream as usize];
+        let mut line = route.lines.first().cloned().unwrap_or_default();
+        if stream == Stream::Extract {
+            line.reverse();
+        }
+        if let [_, corner, next, ..] = line.as_slice()
+            && distance(*corner, *next) > LEVER * e + 3.0 * e
+        {
+            let along = direction(*corner, *next);
+            let at = [corner[0], corner[1] + along[1] * 1.5 * e];
+            return [at, along, [1.0, 0.0]];
+        }
+        let [x, y] = route.port;
+        let side = if y < self.lay.unit.centre()[1] {
+            -1.0
+        } else {
+            1.0
+        };
+        [[x + 1.0 * e, y], [1.0, 0.0], [0.0, side]]
     }
 
-    fn damper(&mut self, route: &Route, angle: f64, size: f64) {
+    /// A damper: its blade in the duct, and the lever that turns it on its quadrant.
+    fn damper(&mut self, stream: Stream) {
         let e = self.e();
-        let [x, y] = self.damper_at(route);
+        let Some(angle) = self.it.ducts[stream as usize].damper else {
+            return;
+        };
+        let size = self.size_of(stream);
+        let [at, along, side] = self.damper_at(stream);
         let angle = if angle.is_finite() {
             angle.clamp(0.0, 90.0)
         } else {
             0.0
         };
-        let (sine, cosine) = angle.to_radians().sin_cos();
-        let half = size / 2.0 - 0.6;
-        self.back.line(
-            [x - half * cosine, y + half * sine],
-            [x + half * cosine, y - half * sine],
-            "blade",
+        let point = |far: f64, turned: f64| {
+            let (sine, cosine) = turned.to_radians().sin_cos();
+            [0, 1].map(|axis| at[axis] + far * (cosine * along[axis] + sine * side[axis]))
+        };
+        // Clockwise as the sheet is seen, or the other way.
+        let sense = along[0] * side[1] - along[1] * side[0];
+        let class = stream.class();
+        let long = LEVER * e;
+        let numbers = |[x, y]: Point| format!("{} {}", number(x), number(y));
+        self.back.open(
+            "g",
+            &format!(
+                "id=\"{}-lever-{class}\" class=\"lever\" data-damper=\"{class}\" data-angle=\"{}\" data-pivot=\"{}\" data-along=\"{}\" data-side=\"{}\"",
+                self.id,
+                number(angle),
+                numbers(at),
+                numbers(along),
+                numbers(side)
+            ),
         );
-        self.back.circle([x, y], 1.6, "pivot");
-        if angle >= 0.5 {
-            let words = Line::new(format!("damper {angle:.0}°"), "word", SMALL);
-            let target = Box4::around([x, y], size, size);
-            let lines = vec![words];
-            let [_, high] = self.lines_size(&lines);
-            let (above, below) = (y - size / 2.0 - 0.25 * e - high, y + size / 2.0 + 0.25 * e);
-            let left = x - 0.7 * e;
-            let anchors = if y < self.lay.unit.centre()[1] {
-                vec![[left, below], [left, above]]
-            } else {
-                vec![[left, above], [left, below]]
-            };
-            self.waiting.push((lines, anchors, target, 1.5));
+        let arc: Vec<Point> = (0..=18)
+            .map(|step| point(long, 5.0 * f64::from(step)))
+            .collect();
+        let mut quadrant = vec![arc];
+        for step in 0..=6 {
+            let turned = 15.0 * f64::from(step);
+            quadrant.push(vec![point(long - 0.28 * e, turned), point(long, turned)]);
         }
+        self.back.path(&quadrant, false, "quadrant", "");
+        self.back.open(
+            "g",
+            &format!(
+                "id=\"{}-turns-{class}\" class=\"turns\" transform=\"rotate({} {})\"",
+                self.id,
+                number(sense * angle),
+                numbers(at)
+            ),
+        );
+        let half = size / 2.0 - 0.6;
+        self.back.line(point(-half, 0.0), point(half, 0.0), "blade");
+        self.back.line(at, point(long, 0.0), "handle");
+        self.back.circle(point(long, 0.0), 0.42 * e, "knob");
+        self.back.circle(point(0.6 * long, 0.0), TOUCH * e, "touch");
+        self.back.close("g");
+        self.back.circle(at, 1.6, "pivot");
+        self.back.close("g");
+        let (one, other) = (point(long, 0.0), point(long, 90.0));
+        let box_ = Box4 {
+            left: at[0].min(one[0]).min(other[0]) - 0.45 * e,
+            upper: at[1].min(one[1]).min(other[1]) - 0.45 * e,
+            right: at[0].max(one[0]).max(other[0]) + 0.45 * e,
+            lower: at[1].max(one[1]).max(other[1]) + 0.45 * e,
+        };
+        self.sheet.thing(box_);
+        let words = if angle < 0.5 {
+            "damper open".to_owned()
+        } else {
+            format!("damper {angle:.0}°")
+        };
+        let lines = vec![Line::new(words, "word", self.small())];
+        let [wide, high] = self.lines_size(&lines);
+        let middle = box_.centre()[1] - high / 2.0;
+        let anchors = vec![
+            [box_.right + 0.2 * e, middle],
+            [box_.right + 0.2 * e, box_.upper],
+            [box_.left, box_.upper - 0.2 * e - high],
+            [box_.left, box_.lower + 0.2 * e],
+            [box_.left - 0.8 * e - wide, middle],
+        ];
+        let words = Words::figure(format!("damper-{class}"), lines);
+        self.waiting.push((words, anchors, box_, 2.0));
     }
 
     /// Hoods, taps and grilles at the far ends.
@@ -667,22 +799,34 @@ impl Pen<'_> {
                     let inward = (stream == Stream::Outdoor) == (it.velocity > 0.0);
                     let at = [hood.left - 0.5 * e - long / 2.0, y];
                     let toward = [if inward { 1.0 } else { -1.0 }, 0.0];
-                    self.arrow(at, toward, long, 0.5 * e, class);
+                    self.arrow(&format!("hood-{class}"), at, toward, [long, 0.5 * e], class);
                     self.thing([at[0] - long / 2.0, y], [hood.left, y], 0.5 * e);
                 }
             }
             return;
         }
-        for (end, at) in it.ends.iter().zip(&route.ends) {
-            let mut lines = vec![Line::new(
-                self.cut(&end.name, 19.0),
-                "word",
-                if self.narrow { SMALL } else { 1.0 },
-            )];
-            let limit = if self.narrow { 7.0 } else { 22.0 };
-            for line in wrap(&end.detail, limit).into_iter().take(3) {
-                lines.push(Line::new(cut(&line, 22.0), "quiet", SMALL));
+        for (place, (end, at)) in it.ends.iter().zip(&route.ends).enumerate() {
+            let size_of_words = if self.narrow { SMALL_ON_PHONE } else { 1.0 };
+            let mut lines = Vec::new();
+            if self.narrow {
+                for line in wrap(&end.name, 8.0).into_iter().take(3) {
+                    lines.push(Line::new(cut(&line, 10.0), "word", size_of_words));
+                }
+            } else {
+                lines.push(Line::new(self.cut(&end.name, 19.0), "word", size_of_words));
+                for line in wrap(&end.detail, 22.0).into_iter().take(3) {
+                    lines.push(Line::new(cut(&line, 22.0), "quiet", SMALL));
+                }
             }
+            if let Some(flow) = &end.flow {
+                lines.extend(self.flow(flow, self.narrow));
+            }
+            let key = format!("end-{class}-{place}");
+            let figure = end.flow.is_some();
+            let words = |lines| Words {
+                figure,
+                ..Words::new(key.clone(), lines)
+            };
             match end.kind {
                 EndKind::Grille { .. } => {
                     let half = size / 2.0 + 0.35 * e;
@@ -702,10 +846,10 @@ impl Pen<'_> {
                         let down = (stream == Stream::Supply) == (it.velocity > 0.0);
                         let middle = [at[0], at[1] + 0.5 * e + long / 2.0];
                         self.arrow(
+                            &key,
                             middle,
                             [0.0, if down { 1.0 } else { -1.0 }],
-                            long,
-                            0.45 * e,
+                            [long, 0.45 * e],
                             class,
                         );
                         reach = 0.6 * e + long;
@@ -726,7 +870,7 @@ impl Pen<'_> {
                         [right, target.upper + high],
                         [left, target.upper + high],
                     ];
-                    self.waiting.push((lines, anchors, target, 1.5));
+                    self.waiting.push((words(lines), anchors, target, 1.5));
                 }
                 _ => {
                     let target = Box4::around([at[0], at[1]], size, 0.6 * e);
@@ -758,7 +902,7 @@ impl Pen<'_> {
                         anchors.swap(0, 1);
                         anchors.swap(2, 3);
                     }
-                    self.waiting.push((lines, anchors, target, 1.0));
+                    self.waiting.push((words(lines), anchors, target, 1.0));
                 }
             }
         }
@@ -891,17 +1035,34 @@ impl Pen<'_> {
             }
             _ => vec![from, to],
         };
-        self.back
-            .path(std::slice::from_ref(&line), false, "loop", "");
-        if let [.., before, last] = line.as_slice() {
-            let toward = direction(*before, *last);
-            let at = [last[0] - toward[0] * 0.5 * e, last[1] - toward[1] * 0.5 * e];
-            self.arrow(at, toward, 1.2 * e, 0.7 * e, "loop");
+        // The whole way from the unit and back to it, without what an elbow adds.
+        let mut way: Vec<Point> = Vec::new();
+        let leg = |stream: Stream| self.lay.routes[stream as usize].lines.first().cloned();
+        let (out, back) = (leg(Stream::Supply), leg(Stream::Extract));
+        let upright = |[x, _]: &Point, end: Point| (x - end[0]).abs() < 1.0;
+        if let Some(out) = &out {
+            way.extend(
+                out.iter()
+                    .filter(|point| point[0] < from[0] - 1.0 || upright(point, from)),
+            );
         }
+        way.extend(&line);
+        if let Some(back) = &back {
+            way.extend(
+                back.iter()
+                    .filter(|point| point[0] < to[0] - 1.0 || upright(point, to)),
+            );
+        }
+        let wide = 0.62 * self.size_of(Stream::Supply).min(1.2 * e);
+        let more = format!("stroke-width=\"{}\"", number(wide));
+        self.back
+            .path(std::slice::from_ref(&way), false, "loop", &more);
+        self.chevrons(&[way], 0.62 * wide, "onloop");
         for pair in line.windows(2) {
-            self.thing(pair[0], pair[1], 0.3 * e);
+            self.thing(pair[0], pair[1], 0.5 * e);
         }
         let middle = between(line[0], line[1], 0.5);
+        self.mark("loop", middle);
         let target = Box4::around(middle, 1.0 * e, 1.6 * e);
         let lines = self.sentence(&self.it.short_circuit);
         let [_, high] = self.lines_size(&lines);
@@ -915,13 +1076,66 @@ impl Pen<'_> {
             .into_iter()
             .flat_map(|left| {
                 [
-                    [left, middle[1] + half + 0.5 * e],
-                    [left, middle[1] - half - 0.5 * e - high],
+                    [left, middle[1] + half + 0.9 * e],
+                    [left, middle[1] - half - 0.9 * e - high],
                 ]
             })
             .collect();
-        self.anchored(lines, &anchors, &[target], 4.0);
+        self.anchored(
+            Words::figure("short-circuit", lines),
+            &anchors,
+            &[target],
+            4.0,
+        );
     }
+
+    /// Chevrons along lines, in their direction: air on a way that it should not take.
+    fn chevrons(&mut self, lines: &[Vec<Point>], half: f64, class: &str) {
+        let step = 1.5 * self.e();
+        let mut marks = Vec::new();
+        for line in lines {
+            for pair in line.windows(2) {
+                let long = distance(pair[0], pair[1]);
+                let [x, y] = direction(pair[0], pair[1]);
+                let count = ((long - half) / step).floor().clamp(0.0, 200.0) as usize;
+                for index in 0..count {
+                    let share = (index as f64 + 0.5) / count as f64;
+                    let [at_x, at_y] = between(pair[0], pair[1], share);
+                    let (back_x, back_y) = (at_x - 0.6 * half * x, at_y - 0.6 * half * y);
+                    marks.push(vec![
+                        [back_x - half * y, back_y + half * x],
+                        [at_x + 0.4 * half * x, at_y + 0.4 * half * y],
+                        [back_x + half * y, back_y - half * x],
+                    ]);
+                }
+            }
+        }
+        self.back.path(&marks, false, class, "");
+    }
+
+    /// The mark that something is wrong here.
+    fn mark(&mut self, key: &str, [x, y]: Point) {
+        let half = 0.95 * self.e();
+        self.back.open(
+            "g",
+            &format!("id=\"{}-mark-{key}\" class=\"mark\"", self.id),
+        );
+        let corners = vec![
+            [x, y - half],
+            [x + half, y + 0.8 * half],
+            [x - half, y + 0.8 * half],
+        ];
+        self.back.path(&[corners], true, "alarm", "");
+        self.back
+            .line([x, y - 0.42 * half], [x, y + 0.2 * half], "bang");
+        self.back.circle([x, y + 0.52 * half], 0.13 * half, "point");
+        self.back.close("g");
+        self.sheet
+            .thing(Box4::around([x, y], 2.2 * half, 2.2 * half));
+    }
+
+    /// Leaks, exhausts and appliances, each in its zone.
+    fn signs(&mut self) {}
 
     fn sentence(&self, text: &str) -> Vec<Line> {
         self.sentence_in(text, if self.narrow { 10.6 } else { 15.0 })
@@ -930,7 +1144,7 @@ impl Pen<'_> {
     fn sentence_in(&self, text: &str, limit: f64) -> Vec<Line> {
         wrap(text, limit)
             .into_iter()
-            .map(|line| Line::new(line, "strong warn", 0.95))
+            .map(|line| Line::new(line, "strong warn", 1.0))
             .collect()
     }
 
@@ -979,6 +1193,11 @@ impl Pen<'_> {
             if let Some(pressure) = &zone.pressure {
                 lines.extend(self.pressure(pressure));
             }
+            let figure = zone.pressure.is_some();
+            let words = |lines| Words {
+                figure,
+                ..Words::new(format!("zone-{index}"), lines)
+            };
             let [wide, high] = self.lines_size(&lines);
             let mut best: Option<(f64, Box4)> = None;
             for row in 0..=STEPS {
@@ -1011,12 +1230,12 @@ impl Pen<'_> {
             match best {
                 Some((_, rect)) => {
                     self.sheet.label(rect);
-                    self.write(rect, &lines);
+                    self.write(rect, &words(lines));
                 }
                 None => {
                     // Somewhere beside it, with a leader to a free corner of it.
                     let [x, y] = [room.right - 0.9 * e, room.upper + 0.9 * e];
-                    self.label(&[Box4::around([x, y], 2.0, 2.0)], lines, 1.0);
+                    self.label(&[Box4::around([x, y], 2.0, 2.0)], words(lines), 1.0);
                 }
             }
         }
@@ -1026,6 +1245,14 @@ impl Pen<'_> {
     fn flow(&self, figure: &Figure, under: bool) -> Vec<Line> {
         let line = Line::new(figure.first.clone(), "strong flow", LARGE);
         let spread = figure.spread.clone();
+        if self.narrow {
+            // The other unit is one tap away.
+            return if under && !spread.is_empty() {
+                vec![line, Line::new(spread, "word", SMALL_ON_PHONE)]
+            } else {
+                vec![line.and(spread, "word", SMALL_ON_PHONE)]
+            };
+        }
         if under {
             let mut lines = vec![line];
             if !spread.is_empty() || !figure.second.is_empty() {
@@ -1045,8 +1272,8 @@ impl Pen<'_> {
 
     /// A pressure: small, the other unit under it.
     fn pressure(&self, figure: &Figure) -> Vec<Line> {
-        let mut lines = vec![Line::new(figure.first.clone(), "word", SMALL)];
-        if !figure.second.is_empty() {
+        let mut lines = vec![Line::new(figure.first.clone(), "word", self.small())];
+        if !figure.second.is_empty() && !self.narrow {
             lines.push(Line::new(figure.second.clone(), "quiet", 0.78));
         }
         lines
@@ -1063,31 +1290,40 @@ impl Pen<'_> {
         let mut lines = vec![Line::new(cut(&it.unit.name, 15.0), "strong", 1.0)];
         let both = format!("{}, {}", it.unit.words, it.unit.spot);
         let room = unit.width() / e;
-        if it.unit.spot.is_empty() || width(&both) * SMALL > room {
-            lines.push(Line::new(self.cut(&it.unit.words, 22.0), "word", SMALL));
+        let small = self.small();
+        if it.unit.spot.is_empty() || width(&both) * small > room {
+            lines.push(Line::new(self.cut(&it.unit.words, 22.0), "word", small));
             if !it.unit.spot.is_empty() {
-                lines.push(Line::new(cut(&it.unit.spot, room / SMALL), "word", SMALL));
+                lines.push(Line::new(cut(&it.unit.spot, room / small), "word", small));
             }
         } else {
-            lines.push(Line::new(both, "word", SMALL));
+            lines.push(Line::new(both, "word", small));
         }
         let [_, high] = self.lines_size(&lines);
         let above = |rect: Box4, high: f64| vec![[rect.left, rect.upper - 0.35 * e - high]];
         let mut anchors = above(unit, high);
         anchors.push([unit.left, unit.upper - 2.6 * e - high]);
-        self.anchored(lines, &anchors, &[unit], 3.0);
+        self.anchored(Words::figure("unit", lines), &anchors, &[unit], 3.0);
         if let (Some(handler), Some(rect)) = (&it.handler, self.lay.handler) {
             let mut lines = vec![
                 Line::new("air handler", "strong", 1.0),
-                Line::new(self.cut(&handler.words, 22.0), "word", SMALL),
+                Line::new(self.cut(&handler.words, 28.0), "word", small),
             ];
             if let Some(flow) = &handler.flow {
                 lines.extend(self.flow(flow, false));
             }
             let [_, high] = self.lines_size(&lines);
-            self.anchored(lines, &above(rect, high), &[rect], 3.0);
+            let words = Words {
+                figure: handler.flow.is_some(),
+                ..Words::new("blower", lines)
+            };
+            self.anchored(words, &above(rect, high), &[rect], 3.0);
             for (index, word) in ["return", "supply"].into_iter().enumerate() {
-                let mut lines = vec![Line::new(format!("{word} plenum"), "quiet", 0.8)];
+                let mut lines = if self.narrow {
+                    vec![Line::new(word, "quiet", SMALL_ON_PHONE)]
+                } else {
+                    vec![Line::new(format!("{word} plenum"), "quiet", 0.8)]
+                };
                 lines.extend(self.pressure(&handler.plenums[index]));
                 let [wide, high] = self.lines_size(&lines);
                 let upper = if index == 0 {
@@ -1096,22 +1332,25 @@ impl Pen<'_> {
                     rect.lower - 0.5 * e - high
                 };
                 self.inside(
-                    lines,
+                    Words::figure(format!("plenum-{word}"), lines),
                     [rect.left + 0.4 * e, upper],
-                    wide <= rect.width() - 2.0 * e,
+                    wide <= rect.width() - if index == 0 { 2.0 } else { 0.6 } * e,
                     rect,
                 );
             }
         }
-        for stream in Stream::ALL {
-            self.name_port(stream);
+        // On a phone they are one tap away.
+        if !self.narrow {
+            for stream in Stream::ALL {
+                self.name_port(stream);
+            }
         }
         for stream in [Stream::Supply, Stream::Extract] {
             self.name_indoor(stream);
         }
         let waiting = std::mem::take(&mut self.waiting);
-        for (lines, anchors, target, weight) in waiting {
-            self.anchored(lines, &anchors, &[target], weight);
+        for (words, anchors, target, weight) in waiting {
+            self.anchored(words, &anchors, &[target], weight);
         }
     }
 
@@ -1122,13 +1361,18 @@ impl Pen<'_> {
         let mut lines = vec![Line::new(stream.word(), stream.strong(), 1.0)];
         lines.extend(self.flow(&duct.flow, true));
         for end in &duct.ends {
+            if self.narrow {
+                for line in wrap(&end.name, 7.0).into_iter().take(2) {
+                    lines.push(Line::new(cut(&line, 8.0), "word", SMALL_ON_PHONE));
+                }
+                continue;
+            }
             lines.push(Line::new(self.cut(&end.name, 15.0), "word", SMALL));
-            let limit = if self.narrow { 8.2 } else { 12.0 };
-            for line in wrap(&end.detail, limit) {
-                lines.push(Line::new(cut(&line, limit), "quiet", SMALL));
+            for line in wrap(&end.detail, 12.0) {
+                lines.push(Line::new(cut(&line, 12.0), "quiet", SMALL));
             }
         }
-        lines.extend(self.sentence_in(&duct.wrong, if self.narrow { 6.8 } else { 9.4 }));
+        lines.extend(self.sentence_in(&duct.wrong, if self.narrow { 6.4 } else { 9.0 }));
         let [x, y] = self.lay.routes[stream as usize]
             .ends
             .first()
@@ -1158,7 +1402,8 @@ impl Pen<'_> {
         } else {
             [below, above]
         };
-        self.anchored(lines, &anchors, &[target], 5.0);
+        let words = Words::figure(format!("flow-{}", stream.class()), lines);
+        self.anchored(words, &anchors, &[target], 5.0);
     }
 
     /// The pressure at a port of the unit.
@@ -1169,25 +1414,6 @@ impl Pen<'_> {
         let [wide, high] = self.lines_size(&lines);
         let [x, y] = self.lay.routes[stream as usize].port;
         let half = self.size_of(stream) / 2.0;
-        if self.narrow {
-            let left = if x < unit.centre()[0] {
-                unit.left + 0.3 * e
-            } else {
-                unit.right - 0.3 * e - wide
-            };
-            let upper = if y < unit.centre()[1] {
-                unit.upper + 0.4 * e
-            } else {
-                unit.lower - 0.4 * e - high
-            };
-            self.inside(
-                lines,
-                [left, upper],
-                wide <= unit.width() / 2.0 - 0.4 * e,
-                unit,
-            );
-            return;
-        }
         let inside = if x < unit.centre()[0] {
             x - 0.4 * e - wide
         } else {
@@ -1201,7 +1427,8 @@ impl Pen<'_> {
         };
         let side = if x < unit.centre()[0] { -1.0 } else { 1.0 };
         let target = Box4::around([x + side * 0.3 * e, y], 0.8 * e, 2.0 * half);
-        self.anchored(lines, &anchors, &[target], 2.5);
+        let words = Words::figure(format!("port-{}", stream.class()), lines);
+        self.anchored(words, &anchors, &[target], 2.5);
     }
 
     /// Supply and extract air beside their ducts.
@@ -1255,16 +1482,17 @@ impl Pen<'_> {
         if targets.is_empty() {
             targets.push(Box4::around(route.port, 2.0 * half, 2.0 * half));
         }
-        self.anchored(lines, &anchors, &targets, 5.0);
+        let words = Words::figure(format!("flow-{}", stream.class()), lines);
+        self.anchored(words, &anchors, &targets, 5.0);
     }
 
     /// Writes a label into a machine where it fits, otherwise beside it.
-    fn inside(&mut self, lines: Vec<Line>, [left, upper]: Point, fits: bool, machine: Box4) {
+    fn inside(&mut self, words: Words, [left, upper]: Point, fits: bool, machine: Box4) {
         if !fits {
-            self.label(&[machine], lines, 1.5);
+            self.label(&[machine], words, 1.5);
             return;
         }
-        let [wide, high] = self.lines_size(&lines);
+        let [wide, high] = self.lines_size(&words.lines);
         let rect = Box4 {
             left,
             upper,
@@ -1272,13 +1500,13 @@ impl Pen<'_> {
             lower: upper + high,
         };
         self.sheet.label(rect);
-        self.write(rect, &lines);
+        self.write(rect, &words);
     }
 
     /// Writes a label at the first free one of these places of its upper left corner; if none is
     /// free, it looks for a place with the others.
-    fn anchored(&mut self, lines: Vec<Line>, anchors: &[Point], targets: &[Box4], weight: f64) {
-        let [wide, high] = self.lines_size(&lines);
+    fn anchored(&mut self, words: Words, anchors: &[Point], targets: &[Box4], weight: f64) {
+        let [wide, high] = self.lines_size(&words.lines);
         for [left, upper] in anchors {
             let rect = Box4 {
                 left: *left,
@@ -1288,48 +1516,66 @@ impl Pen<'_> {
             };
             if self.sheet.is_free(&rect) {
                 self.sheet.label(rect);
-                self.write(rect, &lines);
+                self.write(rect, &words);
                 return;
             }
         }
-        self.label(targets, lines, weight);
+        self.label(targets, words, weight);
     }
 
-    fn label(&mut self, targets: &[Box4], lines: Vec<Line>, weight: f64) {
+    fn label(&mut self, targets: &[Box4], words: Words, weight: f64) {
         let wish = Wish {
             targets: targets.to_vec(),
-            size: self.lines_size(&lines),
+            size: self.lines_size(&words.lines),
             weight,
         };
-        self.wishes.push((wish, lines));
+        self.wishes.push((wish, words));
     }
 
     fn place_labels(&mut self) {
         let mut list = std::mem::take(&mut self.wishes);
         list.sort_by(|one, other| other.0.weight.total_cmp(&one.0.weight));
-        let (wishes, texts): (Vec<Wish>, Vec<Vec<Line>>) = list.into_iter().unzip();
+        let (wishes, texts): (Vec<Wish>, Vec<Words>) = list.into_iter().unzip();
         let places = self.sheet.place_all(&wishes);
-        for (Placed { rect, leader, .. }, lines) in places.into_iter().zip(texts) {
+        for (Placed { rect, leader, .. }, words) in places.into_iter().zip(texts) {
             if let Some([from, to]) = leader {
                 self.leads.line(from, to, "leader");
                 self.leads.circle(from, 1.3, "dot");
                 self.leaders.push([from, to]);
             }
-            self.write(rect, &lines);
+            self.write(rect, &words);
         }
     }
 
-    /// Writes lines into a box.
-    fn write(&mut self, rect: Box4, lines: &[Line]) {
+    /// Writes a label into a box. In a page a figure leads to its explanation.
+    fn write(&mut self, rect: Box4, words: &Words) {
         let e = self.e();
         self.labels.push(rect);
-        let mut y = rect.upper;
-        for line in lines {
+        let place = format!(
+            "id=\"{}-label-{}\" transform=\"translate({} {})\"",
+            self.id,
+            words.key,
+            number(rect.left),
+            number(rect.upper)
+        );
+        let link = self.why.filter(|_| words.figure).map(|why| why(&words.key));
+        match &link {
+            Some(address) => {
+                let address = escape(address);
+                self.front
+                    .open("a", &format!("{place} class=\"figure\" href=\"{address}\""));
+                let size = [rect.width(), rect.height()];
+                self.front.rectangle([0.0, 0.0, size[0], size[1]], "hit");
+            }
+            None => self.front.open("g", &place),
+        }
+        let mut y = 0.0;
+        for line in &words.lines {
             let size = line.size() * e;
             y += size * LEADING;
             let mut text = format!(
                 "<text x=\"{}\" y=\"{}\">",
-                number(rect.left + 0.12 * e),
+                number(0.12 * e),
                 number(y - 0.3 * size)
             );
             for (index, (piece, class, size)) in line.0.iter().enumerate() {
@@ -1347,12 +1593,14 @@ impl Pen<'_> {
             text.push_str("</text>");
             self.front.raw(&text);
         }
+        self.front.close(if link.is_some() { "a" } else { "g" });
     }
 
     /// Sentences, the bar of the scale, and the document around everything.
     fn finish(mut self) -> Drawing {
         let e = self.e();
-        let (wide, id) = (self.lay.width, self.it.id.clone());
+        let (wide, id) = (self.lay.width, self.id.clone());
+        let in_page = self.why.is_some();
         let side = if self.narrow { 0.9 * e } else { 2.0 * e };
         let mut y = self.lay.lower.max(self.lay.grade) + 3.0 * e;
         let lowest = self
@@ -1370,10 +1618,13 @@ impl Pen<'_> {
                 .to_owned(),
         );
         let limit = (wide - 2.0 * side) / e / 1.06;
-        let last = notes.len() - 1;
+        if in_page {
+            notes.clear();
+        }
+        let last = notes.len().saturating_sub(1);
         for (index, note) in notes.iter().enumerate() {
             let (class, size) = if index == last {
-                ("quiet", SMALL)
+                ("quiet", self.small())
             } else {
                 ("word", 1.0)
             };
@@ -1398,7 +1649,7 @@ impl Pen<'_> {
         let mut head = Svg::default();
         let mut line = 0.9 * e;
         let titles = wrap(&self.it.job, (wide - 2.0 * side) / (1.5 * e) / 1.13);
-        for words in titles.iter().take(3) {
+        for words in titles.iter().take(if in_page { 0 } else { 3 }) {
             line += 1.5 * e * 1.15;
             head.raw(&format!(
                 "<text x=\"{}\" y=\"{}\" class=\"strong\" font-size=\"{}\">{}</text>",
@@ -1409,6 +1660,9 @@ impl Pen<'_> {
             ));
         }
         for words in wrap(&capital(&self.it.case), limit) {
+            if in_page {
+                break;
+            }
             line += 1.3 * e;
             head.raw(&format!(
                 "<text x=\"{}\" y=\"{}\" class=\"word\" font-size=\"{}\">{}</text>",
@@ -1418,20 +1672,24 @@ impl Pen<'_> {
                 escape(&words)
             ));
         }
-        let down = line + 1.6 * e - top;
-        let height = down + y + 1.2 * e;
+        let down = line + if in_page { 0.6 } else { 1.6 } * e - top;
+        let height = down + y + if in_page { 0.2 } else { 1.2 } * e;
         let mut svg = Svg::default();
+        // What can be followed and turned is no part of a picture.
+        let role = if in_page { "group" } else { "img" };
+        let format = if self.narrow { "narrow" } else { "wide" };
         svg.raw(&format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"section\" viewBox=\"0 0 {} {}\" role=\"img\" aria-labelledby=\"{id}-title\" style=\"display:block;width:100%;max-width:{}px;height:auto;margin:0 auto\">",
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" id=\"{id}\" class=\"section {format}\" width=\"{0}\" height=\"{1}\" viewBox=\"0 0 {0} {1}\" role=\"{role}\" aria-labelledby=\"{id}-title\">",
             number(wide),
             number(height),
-            if self.narrow { 560 } else { 1200 }
         ));
         svg.raw(&format!(
             "<title id=\"{id}-title\">{}</title>",
             escape(&format!("{}: {}", self.it.job, self.it.case))
         ));
-        svg.raw(&format!("<style>{STYLE}</style>"));
+        if !in_page {
+            svg.raw(&format!("<style>{STYLE}</style>"));
+        }
         svg.raw(&format!(
             "<defs><pattern id=\"{id}-earth\" width=\"5\" height=\"5\" patternUnits=\"userSpaceOnUse\" patternTransform=\"rotate(45)\"><path d=\"M0 0V5\" class=\"stripe\"/></pattern></defs>"
         ));
@@ -1480,9 +1738,9 @@ impl Pen<'_> {
                 "<text x=\"{}\" y=\"{}\" class=\"quiet\" font-size=\"{}\">{words}</text>",
                 number(start),
                 number(y + 0.3 * e),
-                number(SMALL * e)
+                number(self.small() * e)
             ));
-            x = start + (width(&words) + 1.6) * SMALL * e;
+            x = start + (width(&words) + 1.6) * self.small() * e;
         }
     }
 }
@@ -1495,15 +1753,20 @@ fn capital(text: &str) -> String {
     })
 }
 
-/// Ink and paper, the four airs by colour and by pattern.
-const STYLE: &str = "\
+/// Length of the lever of a damper, and the size of what a finger turns it by (letters).
+const LEVER: f64 = 2.3;
+const TOUCH: f64 = 2.1;
+
+/// The style of the sheet: ink and paper, the four airs by colour and by pattern.
+pub const STYLE: &str = "\
+.section{display:block;width:100%;max-width:1200px;height:auto;margin:0 auto}.section.narrow{max-width:560px}\
 .section{--paper:#fdfcf8;--ink:#16243a;--quiet:#5d6878;--rule:#8d96a3;--old:#eeeeea;--outdoor:#1f7a45;--supply:#1d5fa8;\
---extract:#8f6a00;--exhaust:#8a4a1c;--warn:#a3290f;\
-font-family:system-ui,-apple-system,'Segoe UI',Roboto,'Noto Sans',Arial,sans-serif;\
+--extract:#8f6a00;--exhaust:#8a4a1c;--warn:#a3182a;--act:#a03c0c;\
+font-family:'Lungwort Sans',system-ui,-apple-system,'Segoe UI',Roboto,'Noto Sans',Arial,sans-serif;\
 font-variant-numeric:tabular-nums;background:var(--paper)}\
 @media (prefers-color-scheme:dark){.section{--paper:#10151d;--ink:#e8ecf2;--quiet:#a2adbb;--rule:#727d8c;--old:#1c232e;\
---outdoor:#6fd09a;--supply:#7fb8f5;--extract:#e3bd4f;--exhaust:#d99a6c;--warn:#ff9a80}}\
-.section path,.section circle,.section rect{fill:none}\
+--outdoor:#6fd09a;--supply:#7fb8f5;--extract:#e3bd4f;--exhaust:#d99a6c;--warn:#ff9aa5;--act:#f2a566}}\
+.section path:not(.earth),.section circle,.section rect{fill:none}\
 .section text,.section tspan{fill:var(--ink)}.section .strong{font-weight:600}\
 .section .quiet{fill:var(--quiet)}.section tspan.warn{fill:var(--warn)}\
 .section tspan.outdoor{fill:var(--outdoor)}.section tspan.supply{fill:var(--supply)}\
@@ -1536,7 +1799,12 @@ font-variant-numeric:tabular-nums;background:var(--paper)}\
 .section .air.exhaust{stroke-dasharray:9 4 1.6 4}\
 .section rect.own{fill:var(--paper);stroke-width:1.6}\
 .section .blade{stroke:var(--ink);stroke-width:2.4}.section .pivot{fill:var(--ink)}\
-.section .loop{stroke:var(--warn);stroke-width:2.6}.section .head.loop{fill:var(--warn);stroke:none}\
+.section .quadrant{stroke:var(--quiet);stroke-width:.8}.section .handle{stroke:var(--act);stroke-width:2.6}\
+.section circle.knob{fill:var(--act);stroke:var(--paper);stroke-width:1.4}\
+.section .loop{stroke:var(--warn);stroke-linejoin:round}.section .onloop{stroke:var(--paper);stroke-width:2}\
+.section .backward{stroke:var(--warn);stroke-width:2.6}\
+.section .alarm{fill:var(--paper);stroke:var(--warn);stroke-width:2.4;stroke-linejoin:round}\
+.section path.alarm{fill:var(--paper)}.section .bang{stroke:var(--warn);stroke-width:2.4}.section circle.point{fill:var(--warn)}\
 .section .shaft{stroke-linecap:butt}\
 .section .leader{stroke:var(--quiet);stroke-width:.7}.section circle.dot{fill:var(--quiet)}\
 .section .bar{stroke:var(--ink);stroke-width:2.4}";

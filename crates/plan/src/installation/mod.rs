@@ -15,7 +15,7 @@ pub(crate) use scene::sensible_recovery;
 pub use scene::{Doors, Exhausts, Household, wall_pressure_coefficient};
 
 use crate::candidate::Plan;
-use crate::case::{CaseFlows, OperatingCase, RoomAir};
+use crate::case::{Branches, CaseFlows, Leaks, OperatingCase, RoomAir};
 use crate::duct_runs;
 use crate::inputs::Inputs;
 use airflow::{ElementId, NodeId, Solver, Transport};
@@ -309,6 +309,45 @@ impl<'a> Installation<'a> {
                     .map(|duct| self.solver.mass_flow(*duct))
             })
             .collect()
+    }
+
+    /// Flows beside those of the unit in the case that was solved last.
+    pub fn branches(&self) -> Branches {
+        let job = self.scene.job;
+        let mut leaks: Vec<Leaks> = (0..job.zones.len())
+            .map(|zone| Leaks {
+                zone,
+                inward: 0.0,
+                outward: 0.0,
+            })
+            .collect();
+        for element in &self.elements {
+            if let Part::Envelope { zone, .. } | Part::Vent { zone, .. } = element.part {
+                // These elements lead from outdoors to their zone.
+                let flow = self.solver.mass_flow(element.id);
+                leaks[zone].inward += flow.max(0.0);
+                leaks[zone].outward += (-flow).max(0.0);
+            }
+        }
+        leaks.retain(|leak| leak.inward > 0.0 || leak.outward > 0.0);
+        let ends = self.ventilator.iter().flat_map(|ventilator| {
+            let ends = ventilator.ends.iter();
+            ends.map(|(end, id)| (*end, self.solver.mass_flow(*id)))
+        });
+        let exhausts = job.exhausts.iter().enumerate();
+        let runs = |continuous: bool| match self.scene.household.exhausts {
+            Exhausts::None => false,
+            Exhausts::Continuous => continuous,
+            Exhausts::All => true,
+        };
+        Branches {
+            ends: ends.collect(),
+            leaks,
+            exhausts: exhausts
+                .filter(|(_, exhaust)| runs(exhaust.continuous))
+                .map(|(place, exhaust)| (place, exhaust.flow * air::STANDARD_DENSITY))
+                .collect(),
+        }
     }
 
     /// Part of the envelope's leakage in floor, walls and ceiling of the lived-in house; what leads
