@@ -163,7 +163,7 @@ fn a_house_is_named_and_numbered() {
             "exhaust air",
             "113 cfm",
             "± 4",
-            "damper 35°",
+            "35°",
             "first floor",
             "return near",
             "blower in heating",

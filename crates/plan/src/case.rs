@@ -80,8 +80,19 @@ pub struct Branches {
     pub ends: Vec<(End, f64)>,
     /// Through leaks between each zone and outdoors.
     pub leaks: Vec<Leaks>,
-    /// Other exhausts that run, by their place among the job's, with what they draw.
-    pub exhausts: Vec<(usize, f64)>,
+    /// Other exhausts that run.
+    pub exhausts: Vec<Exhausted>,
+}
+
+/// An exhaust other than the ventilator that runs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Exhausted {
+    /// Its name.
+    pub name: String,
+    /// Index of the zone from which it draws.
+    pub zone: usize,
+    /// What it draws (kg/s).
+    pub flow: f64,
 }
 
 /// Air through the leaks between a zone and outdoors (kg/s).

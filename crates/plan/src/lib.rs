@@ -21,6 +21,7 @@ pub mod condensation;
 pub mod duct_runs;
 pub mod effect;
 pub mod existing_ducts;
+pub mod explanation;
 pub mod finding;
 pub mod flows;
 pub mod infiltration;

@@ -20,8 +20,11 @@ const JAVASCRIPT: &str = "text/javascript; charset=utf-8";
 const WOFF2: &str = "font/woff2";
 
 macro_rules! assets {
-    ($($name:literal $media:expr;)*) => {
-        &[$(Asset { name: $name, media: $media, bytes: include_bytes!(concat!("../assets/", $name)) }),*]
+    ($($name:literal $media:expr;)* made: $($made:literal $made_media:expr, $text:expr;)*) => {
+        &[
+            $(Asset { name: $name, media: $media, bytes: include_bytes!(concat!("../assets/", $name)) },)*
+            $(Asset { name: $made, media: $made_media, bytes: $text.as_bytes() },)*
+        ]
     };
 }
 
@@ -29,10 +32,14 @@ const ASSETS: &[Asset] = assets! {
     "style.css" CSS;
     "live.js" JAVASCRIPT;
     "day.js" JAVASCRIPT;
+    "house.js" JAVASCRIPT;
+    "why.js" JAVASCRIPT;
     "mark.svg" "image/svg+xml";
     "sans-400.woff2" WOFF2;
     "sans-600.woff2" WOFF2;
     "sans-licence.txt" "text/plain; charset=utf-8";
+    made:
+    "section.css" CSS, drawing::section::STYLE;
 };
 
 /// What tells one version of each asset from the next (FNV-1a), in the order of the assets.
@@ -61,6 +68,11 @@ pub fn address(name: &str) -> String {
 /// Loads a script into the page in which this stands.
 pub fn script(name: &str) -> Markup {
     html! { script src=(address(name)) defer {} }
+}
+
+/// Brings a style into the page in which this stands.
+pub fn style(name: &str) -> Markup {
+    html! { link rel="stylesheet" href=(address(name)); }
 }
 
 /// One of them.

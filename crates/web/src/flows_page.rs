@@ -1,23 +1,34 @@
 //! The flows of the chosen plan, and what they mean.
 
-use axum::extract::{Path, State};
+mod scene;
+mod shown;
+
+use axum::extract::{Path, Query, State};
 use axum::response::Response;
 use drawing::section::Format;
-use house::model::{Job, Season, Setting};
+use house::model::Setting;
 use maud::{Markup, html};
 use plan::finding::Weight;
 use plan::flows::{Band, CaseReport, FlowsReport};
 use units::{Quantity as _, System, VolumeFlow};
 
 use crate::App;
+use crate::assets::{script, style};
 use crate::job::{Open, nowhere};
 use crate::layout::{of_job, svg};
 use crate::needs::blocked;
 use crate::plans::plan_words;
-use crate::say::{capital, fixed, short_flow, signed};
+use crate::say::{fixed, short_flow, signed};
+pub use scene::{Scene, keep, part};
+pub use shown::Asked;
+use shown::{WEATHERS, case_query, case_words};
 
 /// The page of flows.
-pub async fn page(State(app): State<App>, Path(name): Path<String>) -> Result<Markup, Response> {
+pub async fn page(
+    State(app): State<App>,
+    Path(name): Path<String>,
+    Query(asked): Query<Asked>,
+) -> Result<Markup, Response> {
     let open = Open::job(&app, &name).await?;
     let title = "What flows where";
     let content = match open.known.job() {
@@ -28,7 +39,11 @@ pub async fn page(State(app): State<App>, Path(name): Path<String>) -> Result<Ma
                 h1 { (title) }
                 p { "The flows of this plan cannot be computed: " (why) "." }
             },
-            Some(Ok(report)) => content(&open, job, report),
+            Some(Ok(report)) => {
+                let scene = Scene::new(&app, &open, job, report, &asked)?;
+                let banded = open.known.flows_with_bands(&*app.workspace.background);
+                content(&scene, banded)
+            }
         },
     };
     Ok(of_job(&open, "/plans", title, &content))
@@ -41,20 +56,16 @@ fn no_plan(open: &Open, title: &str) -> Markup {
     }
 }
 
-fn content(open: &Open, job: &Job, report: &FlowsReport) -> Markup {
+fn content(scene: &Scene, banded: Option<&FlowsReport>) -> Markup {
+    let open = scene.open;
     let system = open.known.system();
+    let report = banded.unwrap_or(scene.report);
     html! {
+        (style("section.css")) (script("house.js")) (script("why.js"))
         h1 { "What flows where" }
-        p { (plan_words(job, &report.plan, system)) }
-        p {
-            @if report.dampers_set { "The dampers are set here so that the modes in which it runs balance on a mild day: " }
-            @else { "The dampers stand as the job says: " }
-            "supply damper at " (fixed(report.plan.supply_damper, 0)) "°, extract damper at "
-            (fixed(report.plan.extract_damper, 0)) "° (0° is open)."
-        }
-        (house(open, job, report))
+        (scene::house(scene, &[Format::Wide, Format::Narrow]))
         (findings(report))
-        (cases(open, report, system))
+        (cases(open, report, banded.is_none(), system))
         @if let Some(measurement) = &report.measurement {
             section {
                 h2 { "The one measurement that would tell most" }
@@ -64,9 +75,13 @@ fn content(open: &Open, job: &Job, report: &FlowsReport) -> Markup {
                 }
             }
         }
-        p class="quiet" {
-            "Flows are shown as volume of standard air. The band holds nine houses of ten that the survey leaves possible. "
-            a href=(open.address("/plans")) { "The other plans" }
+        section {
+            h2 { "The plan" }
+            p { (plan_words(scene.job, &report.plan, system)) }
+            p class="quiet" {
+                "Flows are shown as volume of standard air. The band holds nine houses of ten that the survey leaves possible. "
+                a href=(open.address("/plans")) { "The other plans" }
+            }
         }
     }
 }
@@ -94,50 +109,7 @@ pub fn findings(report: &FlowsReport) -> Markup {
     }
 }
 
-/// The house in section in the case in which the ventilator spends most of its time.
-fn house(open: &Open, job: &Job, report: &FlowsReport) -> Markup {
-    let usual = plan::case::usual_mode(job, report.plan.interlock);
-    let shown = report.cases.iter().position(|case| {
-        let known = case.flows.case;
-        Some(known.blower) == usual
-            && known.setting == report.plan.setting
-            && known.season == Season::Mild
-    });
-    let shown = shown.unwrap_or(0);
-    html! {
-        @if let Some(case) = report.cases.get(shown) {
-            figure class="section" {
-                picture {
-                    source media="(max-width: 44rem)" srcset=(drawing_address(open, shown, "narrow"));
-                    img src=(drawing_address(open, shown, "wide")) width="1200" height="800"
-                        alt={ "The house in section: " (case_words(case)) ". Its flows stand in the table below." };
-                }
-                figcaption { (capital(&case_words(case))) ". Each case of the table below has its own drawing." }
-            }
-        }
-    }
-}
-
-fn drawing_address(open: &Open, case: usize, format: &str) -> String {
-    let version = open.head.version;
-    open.address(&format!("/flows/{}-{format}.svg?{version}", case + 1))
-}
-
-fn case_words(case: &CaseReport) -> String {
-    let case = case.flows.case;
-    let weather = match case.season {
-        Season::Winter => "in winter",
-        Season::Mild => "on a mild day",
-        Season::Summer => "in summer",
-    };
-    format!(
-        "blower {}, ventilator {}, {weather}",
-        case.blower.name(),
-        case.setting.name()
-    )
-}
-
-/// The house in section in one case.
+/// The house in section in one case of the table, as a drawing of its own.
 pub async fn drawing(
     State(app): State<App>,
     Path((name, sheet)): Path<(String, String)>,
@@ -157,27 +129,26 @@ pub async fn drawing(
         .ok()
         .and_then(|number| number.checked_sub(1));
     let job = open.known.job().ok_or_else(nowhere)?;
-    let report = open
-        .known
-        .flows(job)
-        .and_then(Result::ok)
-        .ok_or_else(nowhere)?;
-    let case = index
-        .and_then(|index| report.cases.get(index))
-        .ok_or_else(nowhere)?;
+    let report = open.known.flows(job).and_then(Result::ok);
+    let report = report.ok_or_else(nowhere)?;
+    let banded = open.known.flows_with_bands(&*app.workspace.background);
+    let cases = &banded.unwrap_or(report).cases;
+    let case = index.and_then(|index| cases.get(index));
+    let case = case.ok_or_else(nowhere)?;
     let system = open.known.system();
-    let section = sheets::section(job, &report.plan, case, &case_words(case), system);
+    let words = case_words(&case.flows.case);
+    let section = sheets::section(job, &report.plan, case, &words, system);
     Ok(svg(section.draw(format).svg))
 }
 
-fn cases(open: &Open, report: &FlowsReport, system: System) -> Markup {
-    let shown = report.cases.iter().enumerate().filter(|(_, case)| {
-        let setting = case.flows.case.setting;
-        setting == report.plan.setting
-            || setting == Setting::Off && case.flows.case.season == Season::Mild
+fn cases(open: &Open, report: &FlowsReport, pending: bool, system: System) -> Markup {
+    let shown = report.cases.iter().filter(|case| {
+        let known = case.flows.case;
+        known.setting == report.plan.setting
+            || known.setting == Setting::Off && known.season == WEATHERS[1].0
     });
     html! {
-        section {
+        section id="cases" data-pending=[pending.then_some("")] {
             h2 { "In each operating case" }
             div class="scroll" tabindex="0" role="region" aria-label="Flows in each operating case" {
                 table {
@@ -190,31 +161,30 @@ fn cases(open: &Open, report: &FlowsReport, system: System) -> Markup {
                         th scope="col" class="number" { "House" }
                         th scope="col" class="number" { "Short circuit" }
                     } }
-                    tbody { @for (index, case) in shown { (case_row(open, index, case, system)) } }
+                    tbody { @for case in shown { (case_row(open, case, system)) } }
                 }
             }
         }
     }
 }
 
-fn case_row(open: &Open, index: usize, case: &CaseReport, system: System) -> Markup {
+fn case_row(open: &Open, case: &CaseReport, system: System) -> Markup {
     let flows = &case.flows;
-    let season = match flows.case.season {
-        Season::Winter => "winter",
-        Season::Mild => "mild",
-        Season::Summer => "summer",
-    };
+    let weather = WEATHERS.iter().find(|one| one.0 == flows.case.season);
+    let weather = weather.map_or("", |one| one.1);
     let runs = flows.case.setting != Setting::Off;
     let band = |band: Band| {
         let end = |end: f64| VolumeFlow::from_si(end / air::STANDARD_DENSITY).show(system);
         let strip = |text: String| text.split(' ').next().unwrap_or_default().replace('-', "−");
-        html! { span class="band" { (strip(end(band.low))) "…" (strip(end(band.high))) } }
+        html! {
+            @if band.known() { span class="band" { (strip(end(band.low))) "…" (strip(end(band.high))) } }
+        }
     };
     html! {
         tr class=[(!case.runs).then_some("idle")] {
             th scope="row" {
-                a href=(drawing_address(open, index, "wide")) {
-                    (flows.case.blower.name()) ", " (flows.case.setting.name()) ", " (season)
+                a href=(open.address(&format!("/flows?{}", case_query(&flows.case)))) {
+                    (flows.case.blower.name()) ", " (flows.case.setting.name()) ", " (weather)
                 }
                 @if !case.runs && runs { span class="quiet" { " (the interlock prevents it)" } }
             }
@@ -224,7 +194,9 @@ fn case_row(open: &Open, index: usize, case: &CaseReport, system: System) -> Mar
             td class="number" {
                 @if runs {
                     (signed(100.0 * flows.balance(), 1)) " %"
-                    span class="band" { (signed(100.0 * case.balance.low, 0)) "…" (signed(100.0 * case.balance.high, 0)) }
+                    @if case.balance.known() {
+                        span class="band" { (signed(100.0 * case.balance.low, 0)) "…" (signed(100.0 * case.balance.high, 0)) }
+                    }
                 }
             }
             td class="number" { (signed(flows.house_pressure(), 1)) " Pa" }

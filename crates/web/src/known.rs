@@ -11,9 +11,12 @@ use house::file::Reading;
 use house::model::Job;
 use journal::Journal;
 use plan::Plan;
+use plan::case::OperatingCase;
 use plan::effect::Effect;
 use plan::finding::Weight;
-use plan::flows::{FlowsReport, findings_of, flows_of, with_dampers};
+use plan::flows::{
+    CaseReport, FlowsReport, expected, flows_of, one_case, one_case_with_bands, with_dampers,
+};
 use plan::local_exhaust::LocalExhaust;
 use plan::rate::Rates;
 use plan::safety::SafetyReport;
@@ -128,9 +131,11 @@ pub struct Known {
     walls: OnceLock<Result<(Walls, WallsReport), String>>,
     safety: OnceLock<Result<SafetyReport, String>>,
     flows: OnceLock<Result<FlowsReport, String>>,
+    bands: OnceLock<Option<FlowsReport>>,
+    bands_begun: AtomicBool,
+    cases: Mutex<Vec<KnownCase>>,
     /// The plan that was last looked at with what it does where it balances worst.
     effect: Mutex<Option<(Plan, EffectFound)>>,
-    forbidden: OnceLock<Option<String>>,
     search: Later<Search>,
     plan: OnceLock<Result<Plan, String>>,
     /// The set-up day by the journals that were last looked at with this text.
@@ -145,6 +150,16 @@ type Looked = (Arc<str>, Result<Arc<Today>, String>);
 
 /// Journals whose day is kept for each text.
 const DAYS: usize = 3;
+
+/// Cases with dampers of their own whose bands are kept.
+const KEPT_CASES: usize = 16;
+
+/// An operating case with dampers that were tried, and its bands once they are there.
+struct KnownCase {
+    case: OperatingCase,
+    dampers: [f64; 2],
+    report: Option<CaseReport>,
+}
 
 /// A result that takes its time.
 pub struct Later<T> {
@@ -200,8 +215,10 @@ impl Known {
             walls: OnceLock::new(),
             safety: OnceLock::new(),
             flows: OnceLock::new(),
+            bands: OnceLock::new(),
+            bands_begun: AtomicBool::new(false),
+            cases: Mutex::default(),
             effect: Mutex::default(),
-            forbidden: OnceLock::new(),
             search: Later::default(),
             plan: OnceLock::new(),
             days: Mutex::default(),
@@ -264,16 +281,88 @@ impl Known {
             .as_ref()
     }
 
-    /// The flows of the plan that the job names; none if it names no plan.
+    /// The flows of the plan that the job names, at best values; none if it names no plan.
     pub fn flows(&self, job: &Job) -> Option<Result<&FlowsReport, &String>> {
         let chosen = job.chosen.as_ref()?;
         let report = self.flows.get_or_init(|| {
             let (plan, dampers_set) = with_dampers(job, chosen).map_err(|e| e.to_string())?;
-            let mut report = flows_of(job, &plan, None).map_err(|error| error.to_string())?;
+            let mut report = expected(job, &plan, None).map_err(|error| error.to_string())?;
             report.dampers_set = dampers_set;
             Ok(report)
         });
         Some(report.as_ref())
+    }
+
+    /// The same with bands, once they are there; it is begun beside answering requests.
+    pub fn flows_with_bands(
+        self: &Arc<Self>,
+        background: &(dyn Fn(Work) + Send + Sync),
+    ) -> Option<&FlowsReport> {
+        if !self.bands_begun.swap(true, Ordering::Relaxed) {
+            let known = Arc::clone(self);
+            background(Box::new(move || {
+                let report = known.job().and_then(|job| {
+                    let expected = known.flows(job)?.ok()?;
+                    let mut report = flows_of(job, &expected.plan, None).ok()?;
+                    report.dampers_set = expected.dampers_set;
+                    Some(report)
+                });
+                // Nobody else sets it: it is begun once.
+                let _ = known.bands.set(report);
+            }));
+        }
+        self.bands.get()?.as_ref()
+    }
+
+    /// One case of the chosen plan with dampers at these angles, at best values.
+    pub fn case(
+        &self,
+        job: &Job,
+        case: OperatingCase,
+        dampers: [f64; 2],
+    ) -> Option<Result<CaseReport, String>> {
+        let plan = match self.flows(job)? {
+            Ok(report) => turned(&report.plan, dampers),
+            Err(why) => return Some(Err(why.clone())),
+        };
+        Some(one_case(job, &plan, case).map_err(|error| error.to_string()))
+    }
+
+    /// The same with bands, once they are there; it is begun beside answering requests.
+    pub fn case_with_bands(
+        self: &Arc<Self>,
+        case: OperatingCase,
+        dampers: [f64; 2],
+        background: &(dyn Fn(Work) + Send + Sync),
+    ) -> Option<CaseReport> {
+        let same = move |known: &KnownCase| known.case == case && known.dampers == dampers;
+        {
+            let mut cases = self.cases.lock().unwrap_or_else(PoisonError::into_inner);
+            if let Some(known) = cases.iter().find(|known| same(known)) {
+                return known.report.clone();
+            }
+            if cases.len() >= KEPT_CASES {
+                cases.remove(0);
+            }
+            cases.push(KnownCase {
+                case,
+                dampers,
+                report: None,
+            });
+        }
+        let known = Arc::clone(self);
+        background(Box::new(move || {
+            let report = known.job().and_then(|job| {
+                let plan = turned(&known.flows(job)?.ok()?.plan, dampers);
+                one_case_with_bands(job, &plan, case).ok()
+            });
+            let mut cases = known.cases.lock().unwrap_or_else(PoisonError::into_inner);
+            if let Some(known) = cases.iter_mut().find(|known| same(known)) {
+                known.report = report;
+            }
+        }));
+        let cases = self.cases.lock().unwrap_or_else(PoisonError::into_inner);
+        cases.iter().find(|known| same(known))?.report.clone()
     }
 
     /// What a plan does where it balances worst, its dampers set on the way if `dampers`; none if it
@@ -296,14 +385,9 @@ impl Known {
 
     /// The first reason why the chosen plan must not stay as it is.
     pub fn forbidden(&self, job: &Job) -> Option<&str> {
-        let chosen = job.chosen.as_ref()?;
-        let first = self.forbidden.get_or_init(|| {
-            let (plan, _) = with_dampers(job, chosen).ok()?;
-            let findings = findings_of(job, &plan).ok()?.into_iter();
-            let mut forbidden = findings.filter(|finding| finding.weight == Weight::NotAllowed);
-            forbidden.next().map(|finding| finding.text)
-        });
-        first.as_deref()
+        let findings = self.flows(job)?.ok()?.findings.iter();
+        let mut forbidden = findings.filter(|finding| finding.weight == Weight::NotAllowed);
+        forbidden.next().map(|finding| finding.text.as_str())
     }
 
     /// The plan that the job names, with its dampers.
@@ -399,6 +483,15 @@ impl Known {
             }
             search.running.store(false, Ordering::Relaxed);
         }));
+    }
+}
+
+/// A plan with its dampers at other angles (°).
+fn turned(plan: &plan::Plan, [supply, extract]: [f64; 2]) -> plan::Plan {
+    plan::Plan {
+        supply_damper: supply,
+        extract_damper: extract,
+        ..plan.clone()
     }
 }
 

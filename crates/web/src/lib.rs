@@ -38,6 +38,7 @@ mod say;
 mod steps;
 mod survey;
 mod walls_page;
+mod why;
 
 use std::sync::Arc;
 
@@ -119,6 +120,12 @@ pub fn router(workspace: Workspace) -> Router {
         .route("/jobs/{job}/plans/{place}", get(plans::one::page))
         .route("/jobs/{job}/flows", get(flows_page::page))
         .route("/jobs/{job}/flows/{sheet}", get(flows_page::drawing))
+        .route("/jobs/{job}/flows/house", get(flows_page::part))
+        .route("/jobs/{job}/flows/dampers", post(flows_page::keep))
+        // Every number explains itself.
+        .route("/jobs/{job}/flows/why/{figure}", get(why::of_flows))
+        .route("/jobs/{job}/plans/why/{place}/{figure}", get(why::of_plan))
+        .route("/jobs/{job}/needs/why", get(why::of_needs))
         .route("/jobs/{job}/safety", get(safety::page))
         .merge(day::routes())
         .route("/jobs/{job}/history", get(history_page::page))

@@ -11,6 +11,7 @@ use rules::rates::local::RoomExhaust;
 use units::{Quantity as _, System, VolumeFlow, both};
 
 use crate::App;
+use crate::assets::script;
 use crate::job::Open;
 use crate::layout::of_job;
 use crate::say::capital;
@@ -41,9 +42,10 @@ fn content(open: &Open, job: &Job) -> Markup {
     let system = open.known.system();
     let required = required(job);
     html! {
+        (script("why.js"))
         h1 { "How much outdoor air the house needs" }
         p class="answer" {
-            strong { (both(VolumeFlow::from_si(required.rate), system)) }
+            a class="figure" href=(open.address("/needs/why")) { strong { (both(VolumeFlow::from_si(required.rate), system)) } }
             " of outdoor air"
             @if job.rates.running.schedule.share() < 1.0 { ", while the ventilator runs" } @else { ", all the time" }
             "."

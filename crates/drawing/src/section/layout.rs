@@ -184,7 +184,7 @@ impl<'a> Builder<'a> {
     fn new(it: &'a Section, format: Format) -> Self {
         let (width, em): (f64, f64) = match format {
             Format::Wide => (1120.0, 15.0),
-            Format::Narrow => (390.0, 11.5),
+            Format::Narrow => (390.0, 11.4),
         };
         let last = it.zones.len().saturating_sub(1);
         let largest = it
@@ -381,7 +381,7 @@ impl<'a> Builder<'a> {
             Sizes {
                 unit: [8.6, 7.6],
                 port: 1.8,
-                handler: [8.6, 11.6],
+                handler: [9.0, 12.4],
             }
         } else {
             Sizes {
@@ -429,7 +429,7 @@ impl<'a> Builder<'a> {
     /// From the wall to the unit: risers, and the pressures at its ports.
     fn riser_space(&self) -> f64 {
         if self.narrow() {
-            4.1 * self.em
+            3.9 * self.em
         } else {
             10.4 * self.em
         }
@@ -450,7 +450,7 @@ impl<'a> Builder<'a> {
     fn columns(&mut self) {
         let e = self.em;
         let narrow = self.narrow();
-        let outdoors = if narrow { 7.9 } else { 12.0 } * e;
+        let outdoors = if narrow { 8.0 } else { 12.0 } * e;
         let right = self.width - if narrow { 0.9 } else { 3.0 } * e;
         let in_garage = |zone: usize| self.garages.contains(&zone);
         let unit = in_garage(self.unit_zone);
@@ -509,7 +509,7 @@ impl<'a> Builder<'a> {
         let branches = if !served {
             3.0
         } else if others == 0 {
-            if self.narrow() { 6.4 } else { 7.2 }
+            if self.narrow() { 6.0 } else { 7.2 }
         } else {
             2.6 + if self.narrow() { 5.4 } else { 7.0 } * others as f64
         };
@@ -773,7 +773,7 @@ impl<'a> Builder<'a> {
             None => Vec::new(),
         };
         let peak = self.roof_height();
-        let out = 1.0 * e;
+        let out = if self.narrow() { 0.5 } else { 1.0 } * e;
         let slope = peak / ((right - left) / 2.0);
         let beside =
             |at: f64| self.garage.is_some_and(|garage| garage.contains(&at)) && self.ground == 0;

@@ -580,11 +580,10 @@ impl Pen<'_> {
                 .path(&route.lines, false, &format!("{name} {class}"), &more);
         }
         if it.flexible {
-            let mut helix = Vec::new();
-            for line in &route.lines {
-                helix.extend(self.helix(line, size / 2.0 - 1.4));
-            }
-            self.back.path(&helix, false, &format!("helix {class}"), "");
+            // Turns of the wire: hairlines across the duct.
+            let more = format!("stroke-width=\"{}\"", number((size - 3.4).max(1.0)));
+            self.back
+                .path(&route.lines, false, &format!("helix {class}"), &more);
         }
         self.back
             .path(&route.lines, false, &format!("air {class}"), "");
@@ -634,36 +633,6 @@ impl Pen<'_> {
             .sort_by(|one, other| distance(other.0, other.1).total_cmp(&distance(one.0, one.1)));
         stretches.truncate(if route.lines.len() > 1 { 2 } else { 1 });
         stretches
-    }
-
-    /// Turns of the wire helix: short slanted lines across the duct.
-    fn helix(&self, line: &[Point], half: f64) -> Vec<Vec<Point>> {
-        let step = 0.36 * self.e();
-        let mut turns = Vec::new();
-        for pair in line.windows(2) {
-            let long = distance(pair[0], pair[1]);
-            let [along, up] = direction(pair[0], pair[1]);
-            let count = ((long - 2.0 * half) / step).floor().max(0.0) as usize;
-            for index in 0..count.min(400) {
-                let at = between(
-                    pair[0],
-                    pair[1],
-                    (half + step * (index as f64 + 0.5)) / long.max(1e-9),
-                );
-                let lean = 0.14 * self.e();
-                turns.push(vec![
-                    [
-                        at[0] - up * half - along * lean,
-                        at[1] + along * half - up * lean,
-                    ],
-                    [
-                        at[0] + up * half + along * lean,
-                        at[1] - along * half + up * lean,
-                    ],
-                ]);
-            }
-        }
-        turns
     }
 
     /// Where the damper of a duct sits, along which way its air goes there, and to which side its
@@ -763,12 +732,18 @@ impl Pen<'_> {
         } else {
             format!("damper {angle:.0}°")
         };
+        let words = if self.narrow {
+            format!("{angle:.0}°")
+        } else {
+            words
+        };
         let lines = vec![Line::new(words, "word", self.small())];
         let [wide, high] = self.lines_size(&lines);
         let middle = box_.centre()[1] - high / 2.0;
         let anchors = vec![
             [box_.right + 0.2 * e, middle],
             [box_.right + 0.2 * e, box_.upper],
+            [at[0] + size / 2.0 + 0.3 * e, box_.lower + 0.2 * e],
             [box_.left, box_.upper - 0.2 * e - high],
             [box_.left, box_.lower + 0.2 * e],
             [box_.left - 0.8 * e - wide, middle],
@@ -815,7 +790,7 @@ impl Pen<'_> {
             } else {
                 lines.push(Line::new(self.cut(&end.name, 19.0), "word", size_of_words));
                 for line in wrap(&end.detail, 22.0).into_iter().take(3) {
-                    lines.push(Line::new(cut(&line, 22.0), "quiet", SMALL));
+                    lines.push(Line::new(cut(&line, 22.0), "lesser", SMALL));
                 }
             }
             if let Some(flow) = &end.flow {
@@ -1064,7 +1039,12 @@ impl Pen<'_> {
         let middle = between(line[0], line[1], 0.5);
         self.mark("loop", middle);
         let target = Box4::around(middle, 1.0 * e, 1.6 * e);
-        let lines = self.sentence(&self.it.short_circuit);
+        let lines = if self.narrow && self.why.is_some() {
+            // The page says it in full.
+            self.sentence_in("Straight back out.", 5.6)
+        } else {
+            self.sentence(&self.it.short_circuit)
+        };
         let [_, high] = self.lines_size(&lines);
         let half = self
             .lay
@@ -1258,7 +1238,7 @@ impl Pen<'_> {
             if !spread.is_empty() || !figure.second.is_empty() {
                 lines.push(Line(Vec::new()).and(spread, "word", SMALL).and(
                     figure.second.clone(),
-                    "quiet",
+                    "lesser",
                     SMALL,
                 ));
             }
@@ -1266,7 +1246,7 @@ impl Pen<'_> {
         }
         vec![
             line.and(spread, "word", 1.0)
-                .and(figure.second.clone(), "quiet", SMALL),
+                .and(figure.second.clone(), "lesser", SMALL),
         ]
     }
 
@@ -1274,7 +1254,7 @@ impl Pen<'_> {
     fn pressure(&self, figure: &Figure) -> Vec<Line> {
         let mut lines = vec![Line::new(figure.first.clone(), "word", self.small())];
         if !figure.second.is_empty() && !self.narrow {
-            lines.push(Line::new(figure.second.clone(), "quiet", 0.78));
+            lines.push(Line::new(figure.second.clone(), "lesser", 0.78));
         }
         lines
     }
@@ -1320,9 +1300,9 @@ impl Pen<'_> {
             self.anchored(words, &above(rect, high), &[rect], 3.0);
             for (index, word) in ["return", "supply"].into_iter().enumerate() {
                 let mut lines = if self.narrow {
-                    vec![Line::new(word, "quiet", SMALL_ON_PHONE)]
+                    vec![Line::new(word, "lesser", SMALL_ON_PHONE)]
                 } else {
-                    vec![Line::new(format!("{word} plenum"), "quiet", 0.8)]
+                    vec![Line::new(format!("{word} plenum"), "lesser", 0.8)]
                 };
                 lines.extend(self.pressure(&handler.plenums[index]));
                 let [wide, high] = self.lines_size(&lines);
@@ -1334,7 +1314,7 @@ impl Pen<'_> {
                 self.inside(
                     Words::figure(format!("plenum-{word}"), lines),
                     [rect.left + 0.4 * e, upper],
-                    wide <= rect.width() - if index == 0 { 2.0 } else { 0.6 } * e,
+                    wide <= rect.width() - if index == 0 { 1.9 } else { 0.6 } * e,
                     rect,
                 );
             }
@@ -1369,7 +1349,7 @@ impl Pen<'_> {
             }
             lines.push(Line::new(self.cut(&end.name, 15.0), "word", SMALL));
             for line in wrap(&end.detail, 12.0) {
-                lines.push(Line::new(cut(&line, 12.0), "quiet", SMALL));
+                lines.push(Line::new(cut(&line, 12.0), "lesser", SMALL));
             }
         }
         lines.extend(self.sentence_in(&duct.wrong, if self.narrow { 6.4 } else { 9.0 }));
@@ -1380,7 +1360,7 @@ impl Pen<'_> {
             .unwrap_or_default();
         let half = self.size_of(stream) / 2.0 + 0.5 * e;
         let [_, high] = self.lines_size(&lines);
-        let left = 0.5 * e;
+        let left = if self.narrow { 0.2 } else { 0.5 } * e;
         let target = Box4 {
             left: 0.4 * e,
             upper: y - half,
@@ -1624,7 +1604,7 @@ impl Pen<'_> {
         let last = notes.len().saturating_sub(1);
         for (index, note) in notes.iter().enumerate() {
             let (class, size) = if index == last {
-                ("quiet", self.small())
+                ("lesser", self.small())
             } else {
                 ("word", 1.0)
             };
@@ -1677,9 +1657,14 @@ impl Pen<'_> {
         let mut svg = Svg::default();
         // What can be followed and turned is no part of a picture.
         let role = if in_page { "group" } else { "img" };
-        let format = if self.narrow { "narrow" } else { "wide" };
+        let shape = if self.narrow { "tall" } else { "across" };
+        let space = if in_page {
+            ""
+        } else {
+            " xmlns=\"http://www.w3.org/2000/svg\""
+        };
         svg.raw(&format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" id=\"{id}\" class=\"section {format}\" width=\"{0}\" height=\"{1}\" viewBox=\"0 0 {0} {1}\" role=\"{role}\" aria-labelledby=\"{id}-title\">",
+            "<svg{space} id=\"{id}\" class=\"section {shape}\" width=\"{0}\" height=\"{1}\" viewBox=\"0 0 {0} {1}\" role=\"{role}\" aria-labelledby=\"{id}-title\">",
             number(wide),
             number(height),
         ));
@@ -1735,7 +1720,7 @@ impl Pen<'_> {
             let words = format!("{words} of duct");
             let start = x + long + 0.6 * e;
             self.front.raw(&format!(
-                "<text x=\"{}\" y=\"{}\" class=\"quiet\" font-size=\"{}\">{words}</text>",
+                "<text x=\"{}\" y=\"{}\" class=\"lesser\" font-size=\"{}\">{words}</text>",
                 number(start),
                 number(y + 0.3 * e),
                 number(self.small() * e)
@@ -1759,7 +1744,7 @@ const TOUCH: f64 = 2.1;
 
 /// The style of the sheet: ink and paper, the four airs by colour and by pattern.
 pub const STYLE: &str = "\
-.section{display:block;width:100%;max-width:1200px;height:auto;margin:0 auto}.section.narrow{max-width:560px}\
+.section{display:block;width:100%;max-width:1200px;height:auto;margin:0 auto}.section.tall{max-width:560px}\
 .section{--paper:#fdfcf8;--ink:#16243a;--quiet:#5d6878;--rule:#8d96a3;--old:#eeeeea;--outdoor:#1f7a45;--supply:#1d5fa8;\
 --extract:#8f6a00;--exhaust:#8a4a1c;--warn:#a3182a;--act:#a03c0c;\
 font-family:'Lungwort Sans',system-ui,-apple-system,'Segoe UI',Roboto,'Noto Sans',Arial,sans-serif;\
@@ -1768,7 +1753,7 @@ font-variant-numeric:tabular-nums;background:var(--paper)}\
 --outdoor:#6fd09a;--supply:#7fb8f5;--extract:#e3bd4f;--exhaust:#d99a6c;--warn:#ff9aa5;--act:#f2a566}}\
 .section path:not(.earth),.section circle,.section rect{fill:none}\
 .section text,.section tspan{fill:var(--ink)}.section .strong{font-weight:600}\
-.section .quiet{fill:var(--quiet)}.section tspan.warn{fill:var(--warn)}\
+.section .lesser{fill:var(--quiet)}.section tspan.warn{fill:var(--warn)}\
 .section tspan.outdoor{fill:var(--outdoor)}.section tspan.supply{fill:var(--supply)}\
 .section tspan.extract{fill:var(--extract)}.section tspan.exhaust{fill:var(--exhaust)}\
 .section rect.paper{fill:var(--paper)}.section .stripe{stroke:var(--rule);stroke-width:1.2}\
@@ -1792,7 +1777,7 @@ font-variant-numeric:tabular-nums;background:var(--paper)}\
 .section .head.outdoor{fill:var(--outdoor)}.section .head.supply{fill:var(--supply)}\
 .section .head.extract{fill:var(--extract)}.section .head.exhaust{fill:var(--exhaust)}\
 .section .head.plain{fill:var(--quiet)}.section .shaft.plain{stroke:var(--quiet)}\
-.section .helix{stroke-width:.6;opacity:.75}\
+.section .helix{stroke-dasharray:.7 4.6;opacity:.7}\
 .section .air{stroke-width:1.9}\
 .section .air.outdoor{stroke-dasharray:13 6}\
 .section .air.extract{stroke-dasharray:.1 5;stroke-linecap:round;stroke-width:2.6}\

@@ -15,13 +15,13 @@ pub(crate) use scene::sensible_recovery;
 pub use scene::{Doors, Exhausts, Household, wall_pressure_coefficient};
 
 use crate::candidate::Plan;
-use crate::case::{Branches, CaseFlows, Leaks, OperatingCase, RoomAir};
+use crate::case::{Branches, CaseFlows, Exhausted, Leaks, OperatingCase, RoomAir};
 use crate::duct_runs;
 use crate::inputs::Inputs;
 use airflow::{ElementId, NodeId, Solver, Transport};
 use build::Builder;
 use ducts::MainTap;
-use house::model::{End, Entry, Job, Mode, Setting, ZoneKind};
+use house::model::{End, Entry, Existing, Job, Mode, Setting, ZoneKind};
 use scene::{Part, Scene};
 
 /// Largest number of passes for the velocity pressures at taps.
@@ -334,19 +334,33 @@ impl<'a> Installation<'a> {
             let ends = ventilator.ends.iter();
             ends.map(|(end, id)| (*end, self.solver.mass_flow(*id)))
         });
-        let exhausts = job.exhausts.iter().enumerate();
         let runs = |continuous: bool| match self.scene.household.exhausts {
             Exhausts::None => false,
             Exhausts::Continuous => continuous,
             Exhausts::All => true,
         };
+        let running = job.exhausts.iter().filter(|fan| runs(fan.continuous));
+        let mut exhausts: Vec<Exhausted> = running
+            .map(|fan| Exhausted {
+                name: fan.name.clone(),
+                zone: fan.zone,
+                flow: fan.flow * air::STANDARD_DENSITY,
+            })
+            .collect();
+        if let Existing::ExhaustOnly { zone, flow, stays } = job.existing
+            && runs(true)
+            && (stays || self.scene.plan.is_none())
+        {
+            exhausts.push(Exhausted {
+                name: "exhaust of today".to_owned(),
+                zone,
+                flow: flow * air::STANDARD_DENSITY,
+            });
+        }
         Branches {
             ends: ends.collect(),
             leaks,
-            exhausts: exhausts
-                .filter(|(_, exhaust)| runs(exhaust.continuous))
-                .map(|(place, exhaust)| (place, exhaust.flow * air::STANDARD_DENSITY))
-                .collect(),
+            exhausts,
         }
     }
 

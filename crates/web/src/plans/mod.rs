@@ -21,6 +21,7 @@ use units::{Quantity as _, System, VolumeFlow, both};
 pub use plan::account::plan_words;
 
 use crate::App;
+use crate::assets::script;
 use crate::job::{Open, back};
 use crate::layout::of_job;
 use crate::needs::blocked;
@@ -122,6 +123,7 @@ fn content(open: &Open, job: &Job, found: &Search, top: usize) -> Markup {
     shown.sort_unstable();
     shown.dedup();
     html! {
+        (script("why.js"))
         h1 { "The plans that work" }
         p class="answer" {
             strong { (thousands(found.ranked.len())) }
@@ -229,25 +231,29 @@ fn plan(open: &Open, job: &Job, found: &Search, place: usize, system: System) ->
                 @else if evaluated.pareto { span class="tag" { "beaten by no other" } }
             }
             p { (plan_words(job, &evaluated.plan, system)) }
-            (figures(job, evaluated, system))
+            (figures(open, job, evaluated, place, system))
             p class="why" { (why(job, found, place, system)) }
             @if !chosen { (adopt::button(open, found, place)) }
         }
     }
 }
 
-fn figures(job: &Job, evaluated: &Evaluated, system: System) -> Markup {
+fn figures(open: &Open, job: &Job, evaluated: &Evaluated, place: usize, system: System) -> Markup {
     let merits = &evaluated.merits;
     let percent = |part: f64, digits| format!("{} %", fixed(100.0 * part, digits));
+    let why = |key: &str| open.address(&format!("/plans/why/{}/{key}", place + 1));
+    let figure = |key: &str, name: &str, value: String| {
+        html! { div { dt { (name) } dd { a class="figure" href=(why(key)) { (value) } } } }
+    };
     html! {
         dl class="figures" {
-            div { dt { "Outdoor air" } dd { (short_flow(merits.delivered, system)) } }
-            div { dt { "Worst balance" } dd { (percent(merits.balance, 1)) } }
-            div { dt { "Short circuit" } dd { (percent(merits.short_circuit, 1)) } }
-            div { dt { "Fan pressure used" } dd { (percent(merits.fan_pressure_used, 0)) } }
-            div { dt { "Electricity a year" } dd { (fixed(merits.electricity, 0)) " kWh" } }
-            div { dt { "Unit and parts" } dd { (table::price(evaluated, job)) } }
-            div { dt { "Points of 100" } dd { (fixed(evaluated.score(), 1)) } }
+            (figure("delivered", "Outdoor air", short_flow(merits.delivered, system)))
+            (figure("balance", "Worst balance", percent(merits.balance, 1)))
+            (figure("short-circuit", "Short circuit", percent(merits.short_circuit, 1)))
+            (figure("fan-pressure", "Fan pressure used", percent(merits.fan_pressure_used, 0)))
+            (figure("electricity", "Electricity a year", format!("{} kWh", fixed(merits.electricity, 0))))
+            (figure("parts", "Unit and parts", table::price(evaluated, job)))
+            (figure("points", "Points of 100", fixed(evaluated.score(), 1)))
         }
     }
 }

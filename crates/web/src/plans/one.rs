@@ -51,6 +51,7 @@ fn content(open: &Open, job: &Job, found: &Search, place: usize) -> Markup {
     let chosen = chosen_place(job, found) == Some(place);
     let standings = standings(job, plan, merits, system);
     html! {
+        (crate::assets::script("why.js"))
         p class="trail" { a href=(open.address("/plans")) { "Plans" } }
         h1 {
             "Plan " (place + 1) " of " (thousands(found.ranked.len())) ": "
@@ -62,7 +63,7 @@ fn content(open: &Open, job: &Job, found: &Search, place: usize) -> Markup {
             (why(job, found, place, system))
             @if evaluated.pareto { " No other plan beats it in balance, short circuit, sound, electricity and parts at once." }
         }
-        (figures(job, evaluated, system))
+        (figures(open, job, evaluated, place, system))
         @if chosen { p { a href=(open.address("/flows")) { "What flows where" } } }
         @else { (adopt::button(open, found, place)) }
         section {
