@@ -1,7 +1,6 @@
 //! The house in section in one operating case, with its switches and its dampers.
 
 use axum::extract::{Form, Path, Query, State};
-use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Response};
 use drawing::section::{Format, Section};
 use house::model::{Job, Setting};
@@ -13,7 +12,7 @@ use serde::Deserialize;
 use store::edit::{EditError, Literal, Step, remove, set};
 use units::{Quantity as _, System, VolumeFlow};
 
-use super::shown::{Asked, Shown, WEATHERS, angle, settings};
+use super::shown::{Asked, Refused, Shown, WEATHERS, angle, settings};
 use crate::App;
 use crate::job::{Open, back, change, failed, nowhere};
 use crate::layout::message;
@@ -43,7 +42,7 @@ impl<'a> Scene<'a> {
         job: &'a Job,
         report: &'a FlowsReport,
         asked: &Asked,
-    ) -> Result<Self, Response> {
+    ) -> Result<Self, Refused> {
         let shown = Shown::new(job, report, asked)?;
         let background = &*app.workspace.background;
         let known = &open.known;
@@ -53,14 +52,9 @@ impl<'a> Scene<'a> {
             Some(case) => case,
             None => known
                 .case(job, shown.case, shown.dampers)
-                .ok_or_else(nowhere)?
+                .ok_or_else(|| Refused("No plan is chosen yet.".to_owned()))?
                 .map_err(|why| {
-                    let words = format!("The flows of this plan cannot be computed: {why}.");
-                    (
-                        StatusCode::UNPROCESSABLE_ENTITY,
-                        message("No flows", &words),
-                    )
-                        .into_response()
+                    Refused(format!("The flows of this plan cannot be computed: {why}."))
                 })?,
         };
         Ok(Self {

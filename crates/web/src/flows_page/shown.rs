@@ -10,6 +10,17 @@ use serde::Deserialize;
 
 use crate::layout::message;
 
+/// What is asked for cannot be shown, and why, as a sentence.
+#[derive(Debug, PartialEq)]
+pub struct Refused(pub String);
+
+impl From<Refused> for Response {
+    fn from(refused: Refused) -> Self {
+        let page = message("That cannot be shown", &refused.0);
+        (StatusCode::UNPROCESSABLE_ENTITY, page).into_response()
+    }
+}
+
 /// What an address asks for. What it does not say is as usual.
 #[derive(Debug, Default, Deserialize)]
 pub struct Asked {
@@ -50,11 +61,11 @@ pub fn settings(job: &Job, report: &FlowsReport) -> Vec<Setting> {
 
 impl Shown {
     /// Reads an address; an answer of its own where that asks for what there is not.
-    pub fn new(job: &Job, report: &FlowsReport, asked: &Asked) -> Result<Self, Response> {
+    pub fn new(job: &Job, report: &FlowsReport, asked: &Asked) -> Result<Self, Refused> {
         let pick = |asked: Option<&String>, usual: usize, names: &[&str], what: &str| match asked {
             None => Ok(usual),
             Some(asked) => names.iter().position(|name| name == asked).ok_or_else(|| {
-                refused(&format!(
+                Refused(format!(
                     "There is no {what} “{asked}” here. There is {}.",
                     names.join(", ")
                 ))
@@ -147,7 +158,7 @@ pub fn case_words(case: &OperatingCase) -> String {
 
 /// The angle of a damper (°) as it was asked for. A quarter of a degree is more than a lever can be
 /// set to; the angle that the plan has is taken as it is.
-pub fn angle(asked: Option<&str>, kept: f64) -> Result<f64, Response> {
+pub fn angle(asked: Option<&str>, kept: f64) -> Result<f64, Refused> {
     let Some(text) = asked.map(str::trim).filter(|text| !text.is_empty()) else {
         return Ok(kept);
     };
@@ -161,15 +172,10 @@ pub fn angle(asked: Option<&str>, kept: f64) -> Result<f64, Response> {
                 (4.0 * angle).round() / 4.0
             })
         }
-        _ => Err(refused(&format!(
+        _ => Err(Refused(format!(
             "A damper turns from 0° (open) to 90° (shut); “{text}” is no angle between them."
         ))),
     }
-}
-
-fn refused(words: &str) -> Response {
-    let page = message("That cannot be shown", words);
-    (StatusCode::UNPROCESSABLE_ENTITY, page).into_response()
 }
 
 #[cfg(test)]
