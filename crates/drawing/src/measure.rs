@@ -388,7 +388,7 @@ fn floor_area() -> String {
         )
         .centred([272.0, 132.0], "quiet", "garage")
         .words([232.0, 190.0], "count what is")
-        .words([232.0, 207.0], "hatched");
+        .words([232.0, 207.0], "shaded");
     sketch.finish()
 }
 
@@ -557,10 +557,11 @@ fn supply_pressure() -> String {
         .line("probe", &[[190.0, 60.0], [226.0, 60.0], [226.0, 70.0]])
         .line("hose", &[[190.0, 60.0], [164.0, 60.0]])
         .manometer([112.0, 44.0], "+ Pa")
-        .asked(
-            [20.0, 226.0],
+        .circle("point", [226.0, 69.0], 3.5)
+        .centred(
+            [170.0, 226.0],
+            "asked",
             "hole in the plenum, before the first branch",
-            [224.0, 66.0],
         );
     sketch.finish()
 }
@@ -577,11 +578,7 @@ fn filter() -> String {
         .manometer([110.0, 66.0], "filter")
         .circle("point", [116.0, 178.0], 3.5)
         .circle("point", [152.0, 178.0], 3.5)
-        .asked(
-            [30.0, 226.0],
-            "before and behind the filter",
-            [132.0, 205.0],
-        );
+        .centred([150.0, 226.0], "asked", "before and behind the filter");
     sketch.finish()
 }
 
@@ -847,10 +844,10 @@ fn second_hood() -> String {
     }
     sketch
         .dimension([90.0, 84.0], [190.0, 84.0], "far apart")
-        .dimension([50.0, 150.0], [190.0, 150.0], "along")
-        .line("act", &[[190.0, 114.0], [190.0, 150.0]])
-        .centred([90.0, 136.0], "words", "intake")
-        .centred([196.0, 136.0], "words", "exhaust");
+        .dimension([50.0, 168.0], [190.0, 168.0], "along")
+        .line("act", &[[190.0, 114.0], [190.0, 168.0]])
+        .centred([90.0, 138.0], "words", "intake")
+        .centred([222.0, 138.0], "words", "exhaust");
     sketch.finish()
 }
 

@@ -3,6 +3,7 @@
 
 use house::model::{End, Job, Layout, Serves};
 use rules::rates::local::{Extract, RoomExhaust, WetRoom, existing_house_deficit, judge};
+use units::{Quantity as _, System, VolumeFlow, both};
 
 use crate::candidate::Plan;
 use crate::flows::FlowsError;
@@ -21,6 +22,51 @@ pub struct LocalExhaust {
     /// What an existing house without enough exhaust would add to the total of ASHRAE 62.2
     /// (m³/s), for information.
     pub deficit: f64,
+}
+
+impl LocalExhaust {
+    /// How a room fares, as a sentence.
+    pub fn room_words(&self, job: &Job, room: &RoomExhaust, system: System) -> String {
+        // A rule with a form for each system is shown in that of the job only: the forms are
+        // rounded apart.
+        let forms = room.demand.on_demand.limit;
+        let forms = forms.is_some_and(|limit| limit.inch_pound.is_some());
+        let asked = |flow: f64| {
+            if forms {
+                VolumeFlow::from_si(flow).show(rate::form(job))
+            } else {
+                both(VolumeFlow::from_si(flow), system)
+            }
+        };
+        let kind = room.demand.room.name();
+        let (first, rest) = kind.split_at(kind.chars().next().map_or(0, char::len_utf8));
+        let name = format!("{}{rest} {}", first.to_uppercase(), room.number);
+        let asked = match room.continuous {
+            Some(continuous) if continuous == room.on_demand => asked(continuous),
+            Some(continuous) => format!(
+                "{} on demand or {} all the time",
+                asked(room.on_demand),
+                asked(continuous)
+            ),
+            None => format!("{} on demand", asked(room.on_demand)),
+        };
+        match room.by.and_then(|at| self.extracts.get(at)) {
+            None => format!("{name} has no exhaust; {asked} are asked."),
+            Some(extract) => {
+                let when = if extract.continuous {
+                    "all the time"
+                } else {
+                    "on demand"
+                };
+                let verdict = if room.met { "enough" } else { "too little" };
+                format!(
+                    "{name}: {} takes {} {when}, {verdict}; {asked} are asked.",
+                    extract.name,
+                    both(VolumeFlow::from_si(extract.flow), system)
+                )
+            }
+        }
+    }
 }
 
 fn wet(serves: Serves) -> Option<(WetRoom, bool)> {

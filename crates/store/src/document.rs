@@ -9,6 +9,7 @@ use crate::{Change, Event, Splice};
 pub struct Document {
     text: String,
     version: u64,
+    away: bool,
     /// Changes in force, the last is undone first.
     done: Vec<Step>,
     /// Changes taken back, the last is redone first.
@@ -53,6 +54,7 @@ impl Document {
         let mut document = Self {
             text: String::new(),
             version: 0,
+            away: false,
             done: Vec::new(),
             undone: Vec::new(),
         };
@@ -114,6 +116,8 @@ impl Document {
                     .map_err(|misfit| broken(misfit.to_string()))?;
                 self.done.extend(self.undone.pop());
             }
+            Change::PutAway => self.away = true,
+            Change::TakenOut => self.away = false,
             Change::Named { .. } => {}
             Change::Appended { text } => self.text.push_str(text),
         }
@@ -129,6 +133,11 @@ impl Document {
     /// Version of the last event.
     pub fn version(&self) -> u64 {
         self.version
+    }
+
+    /// Whether it is put away.
+    pub fn away(&self) -> bool {
+        self.away
     }
 
     /// What the text calls itself: its key `name`, or nothing.

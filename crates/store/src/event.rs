@@ -52,6 +52,10 @@ pub enum Change {
         /// Version of the event whose change it was.
         of: u64,
     },
+    /// It was put away: lists leave it out, everything in it stays.
+    PutAway,
+    /// It was taken out again after it had been put away.
+    TakenOut,
     /// The text as it stands got a name.
     Named {
         /// The name.

@@ -18,6 +18,7 @@ struct History {
     events: Vec<Event>,
     text: String,
     title: String,
+    away: bool,
 }
 
 impl Memory {
@@ -52,10 +53,12 @@ impl Memory {
             events: Vec::new(),
             text: String::new(),
             title: String::new(),
+            away: false,
         });
         history.events.push(event.clone());
         document.text().clone_into(&mut history.text);
         history.title = document.title();
+        history.away = document.away();
         Ok(())
     }
 }
@@ -117,5 +120,6 @@ fn head(key: &Key, history: &History) -> Option<Head> {
         version: last.version,
         at: last.at,
         title: history.title.clone(),
+        away: history.away,
     })
 }

@@ -132,6 +132,8 @@ pub struct Head {
     pub at: i64,
     /// What the text calls itself, see [`Document::title`].
     pub title: String,
+    /// Whether it is put away, see [`Document::away`].
+    pub away: bool,
 }
 
 /// Why a store could not do what was asked.

@@ -101,6 +101,25 @@ fn what_grows_cannot_be_undone() {
     assert_eq!(Change::from_line(&line), Ok(events[1].change.clone()));
 }
 
+#[test]
+fn what_is_put_away_can_be_taken_out() {
+    let began = Event::new(1, 0, Change::Began { text: "a".into() });
+    let mut document = Document::replay([&began]).expect("a history");
+    for (version, change, away) in [
+        (2, Change::PutAway, true),
+        (3, Change::TakenOut, false),
+        (4, Change::PutAway, true),
+    ] {
+        assert_eq!(Change::from_line(&change.to_line()), Ok(change.clone()));
+        document
+            .take(&Event::new(version, 0, change))
+            .expect("it follows");
+        assert_eq!((document.away(), document.text()), (away, "a"));
+        // It is no change of the text, so there is nothing to undo.
+        assert_eq!(document.undo(), None);
+    }
+}
+
 proptest! {
     /// A text with an undo list, kept the plain way, against the history.
     #[test]

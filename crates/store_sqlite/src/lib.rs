@@ -18,7 +18,7 @@ use store::{Answer, Change, Document, Event, Head, Key, Kind, Store, StoreError}
 
 /// The form of the tables. A file of an earlier form is brought up to it, one of a later form is not
 /// touched.
-const FORM: i64 = 2;
+const FORM: i64 = 3;
 
 /// How long a writer waits for another one.
 const PATIENCE: Duration = Duration::from_secs(10);
@@ -46,7 +46,6 @@ create table head (
     text text not null,
     primary key (kind, name)
 ) strict;
-create index head_by_time on head (kind, at desc, name, version, title);
 ";
 
 /// What form 2 added.
@@ -63,6 +62,16 @@ create trigger attachment_stays before update on attachment
 create trigger attachment_is_kept before delete on attachment
     begin select raise(abort, 'an attachment is never removed'); end;
 ";
+/// What form 3 changed: it knows what is put away, and its index holds all that a list shows, so that
+/// a list reads no texts.
+const AWAY: &str = "
+alter table head add column away integer not null default 0;
+drop index if exists head_by_time;
+create index head_by_time_3 on head (kind, at desc, name, version, title, away);
+";
+
+/// What leads from each form to the next.
+const CHANGES: [&str; FORM as usize] = [TABLES, ATTACHMENTS, AWAY];
 
 /// A store in one SQLite file.
 #[derive(Debug)]
@@ -96,18 +105,17 @@ impl Sqlite {
                 .transaction_with_behavior(TransactionBehavior::Immediate)
                 .map_err(failed)?;
             // Another process may have been quicker.
-            let missing: &[&str] = match form(&transaction).map_err(failed)? {
-                0 => &[TABLES, ATTACHMENTS],
-                1 => &[ATTACHMENTS],
-                _ => &[],
-            };
-            if !missing.is_empty() {
-                transaction
-                    .execute_batch(&missing.concat())
-                    .and_then(|()| transaction.pragma_update(None, "user_version", FORM))
-                    .and_then(|()| transaction.commit())
-                    .map_err(failed)?;
+            let found = form(&transaction).map_err(failed)?;
+            let missing = usize::try_from(found)
+                .ok()
+                .and_then(|found| CHANGES.get(found..));
+            for change in missing.unwrap_or_default() {
+                transaction.execute_batch(change).map_err(failed)?;
             }
+            transaction
+                .pragma_update(None, "user_version", FORM.max(found))
+                .and_then(|()| transaction.commit())
+                .map_err(failed)?;
         }
         match form(&connection).map_err(failed)? {
             FORM => Ok(Self {
@@ -149,17 +157,19 @@ impl Sqlite {
             )
             .and_then(|_| {
                 transaction.execute(
-                    "insert into head (kind, name, version, at, title, text)
-                     values (?1, ?2, ?3, ?4, ?5, ?6)
+                    "insert into head (kind, name, version, at, title, text, away)
+                     values (?1, ?2, ?3, ?4, ?5, ?6, ?7)
                      on conflict (kind, name) do update set version = excluded.version,
-                     at = excluded.at, title = excluded.title, text = excluded.text",
+                     at = excluded.at, title = excluded.title, text = excluded.text,
+                     away = excluded.away",
                     params![
                         kind,
                         name,
                         event.version,
                         event.at,
                         document.title(),
-                        document.text()
+                        document.text(),
+                        document.away()
                     ],
                 )
             })
@@ -198,7 +208,7 @@ impl Sqlite {
         let connection = self.connection();
         let found = connection
             .prepare_cached(
-                "select version, at, title, text from head where kind = ?1 and name = ?2",
+                "select version, at, title, text, away from head where kind = ?1 and name = ?2",
             )
             .and_then(|mut statement| {
                 statement
@@ -208,6 +218,7 @@ impl Sqlite {
                             version: row.get(0)?,
                             at: row.get(1)?,
                             title: row.get(2)?,
+                            away: row.get(4)?,
                         };
                         Ok((head, row.get(3)?))
                     })
@@ -243,7 +254,8 @@ impl Sqlite {
         let connection = self.connection();
         let mut statement = connection
             .prepare_cached(
-                "select name, version, at, title from head where kind = ?1 order by at desc, name",
+                "select name, version, at, title, away from head where kind = ?1
+                 order by at desc, name",
             )
             .map_err(failed)?;
         let rows = statement
@@ -253,18 +265,20 @@ impl Sqlite {
                     row.get(1)?,
                     row.get(2)?,
                     row.get(3)?,
+                    row.get(4)?,
                 ))
             })
             .map_err(failed)?;
         let mut heads = Vec::new();
         for row in rows {
-            let (name, version, at, title) = row.map_err(failed)?;
+            let (name, version, at, title, away) = row.map_err(failed)?;
             // Names were keys when they were written.
             heads.extend(Key::new(kind, &name).map(|key| Head {
                 key,
                 version,
                 at,
                 title,
+                away,
             }));
         }
         Ok(heads)
@@ -303,5 +317,35 @@ impl Store for Sqlite {
 
     fn heads(&self, kind: Kind) -> Answer<'_, Vec<Head>> {
         Box::pin(ready(self.ends(kind)))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_file_of_the_first_form_is_brought_to_this_one() {
+        let connection = Connection::open_in_memory().expect("a database");
+        connection.execute_batch(TABLES).expect("the first form");
+        connection
+            .pragma_update(None, "user_version", 1)
+            .expect("the first form");
+        connection
+            .execute_batch(
+                "insert into event values ('job', 'old', 1, 5, '{\"kind\":\"began\",\"text\":\"a\"}');
+                 insert into head values ('job', 'old', 1, 5, 'Old', 'a');",
+            )
+            .expect("a job of then");
+        let store = Sqlite::prepare(connection).expect("it is brought to this form");
+        let heads = store.ends(Kind::Job).expect("a list");
+        assert_eq!((heads.len(), heads[0].away, heads[0].at), (1, false, 5));
+        let key = heads[0].key.clone();
+        let mut document = Document::replay(&store.events(&key).expect("events")).expect("sound");
+        let event = Event::new(2, 6, Change::PutAway);
+        document.take(&event).expect("it follows");
+        store.add(&key, &event, &document).expect("it is written");
+        assert!(store.ends(Kind::Job).expect("a list")[0].away);
+        assert!(store.end(&key).expect("it is there").0.away);
     }
 }

@@ -103,6 +103,8 @@ fn words(event: &Event, events: &[Event]) -> String {
         Change::Edited { what, .. } => what.clone(),
         Change::Undone { of: version } => format!("taken back: {}", of(*version)),
         Change::Redone { of: version } => format!("made again: {}", of(*version)),
+        Change::PutAway => "put away".to_owned(),
+        Change::TakenOut => "taken out again".to_owned(),
         Change::Named { name } => format!("named “{name}”"),
         Change::Appended { .. } => "continued".to_owned(),
     })

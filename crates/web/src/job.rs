@@ -2,14 +2,16 @@
 
 use std::sync::Arc;
 
-use axum::extract::{Path, State};
+use axum::extract::{Form, Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 use diagnostics::{Problem, Severity};
 use maud::{Markup, html};
+use serde::Deserialize;
 use store::{Change, Document, Event, Head, Key, Kind, Splice, StoreError, edit};
 
 use crate::day::Log;
+use crate::home::{good_name, name_needed, renamed};
 use crate::known::Known;
 use crate::layout::{message, of_job};
 use crate::steps::steps;
@@ -189,8 +191,89 @@ pub async fn page(State(app): State<App>, Path(name): Path<String>) -> Result<Ma
                 }
             }
             (problems(&open.known))
+            (this_job(&open))
         },
     ))
+}
+
+/// What can be done with the job as a whole.
+fn this_job(open: &Open) -> Markup {
+    let version = open.head.version;
+    let away = open.head.away;
+    html! {
+        section class="pair" {
+            div {
+                h2 { "Copy this job" }
+                form method="post" action=(open.address("/copy")) {
+                    label for="copy-name" { "Name of the copy" }
+                    input id="copy-name" name="name" required maxlength="200" autocomplete="off" value={ (open.name()) ", copy" };
+                    button class="quietly" { "Copy" }
+                }
+            }
+            div {
+                h2 { @if away { "This job is put away" } @else { "Put this job away" } }
+                form method="post" action=(open.address("/away")) {
+                    p class="hint" { "The list of jobs leaves it out; nothing in it is deleted." }
+                    input type="hidden" name="version" value=(version);
+                    button class="quietly" name="way" value=(if away { "out" } else { "away" }) {
+                        @if away { "Take it out again" } @else { "Put away" }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// How a copy is called.
+#[derive(Deserialize)]
+pub struct Copy {
+    name: String,
+}
+
+/// Begins a job with the text of this one.
+pub async fn copy(
+    State(app): State<App>,
+    Path(name): Path<String>,
+    Form(copy): Form<Copy>,
+) -> Result<Response, Response> {
+    let open = Open::job(&app, &name).await?;
+    let name = good_name(&copy.name).ok_or_else(name_needed)?;
+    let text = renamed(open.known.text(), name);
+    let key = begin(&app, &Key::from_words(Kind::Job, name), text).await;
+    let key = key.map_err(|error| failed(&error))?;
+    Ok(back(&format!("/jobs/{}", key.name())))
+}
+
+/// Whether a job is put away or taken out again.
+#[derive(Deserialize)]
+pub struct Away {
+    version: u64,
+    way: String,
+}
+
+/// Puts a job away, or takes it out again.
+pub async fn away(
+    State(app): State<App>,
+    Path(name): Path<String>,
+    Form(asked): Form<Away>,
+) -> Result<Response, Response> {
+    let open = Open::job(&app, &name).await?;
+    let away = asked.way == "away";
+    let change = |document: &Document| {
+        (document.away() != away).then_some(if away {
+            Change::PutAway
+        } else {
+            Change::TakenOut
+        })
+    };
+    append(&app, &open.head.key, asked.version, change)
+        .await
+        .map_err(|error| failed(&error))?;
+    Ok(back(&if away {
+        "/".to_owned()
+    } else {
+        open.address("")
+    }))
 }
 
 /// What is wrong or doubtful in a text, with the lines where it stands.

@@ -97,6 +97,8 @@ pub fn router(workspace: Workspace) -> Router {
         .route("/jobs", post(home::begin))
         .route("/jobs/import", post(home::import))
         .route("/jobs/{job}", get(job::page))
+        .route("/jobs/{job}/copy", post(job::copy))
+        .route("/jobs/{job}/away", post(job::away))
         .route("/jobs/{job}/survey", get(survey::overview))
         .route("/jobs/{job}/survey/walk", get(survey::walk::first))
         .route(
@@ -111,6 +113,8 @@ pub fn router(workspace: Workspace) -> Router {
         .route("/jobs/{job}/survey-remove/{*path}", post(survey::remove))
         .route("/jobs/{job}/survey-move/{*path}", post(survey::shift))
         .route("/jobs/{job}/needs", get(needs::page))
+        .route("/jobs/{job}/needs/sets", post(needs::choose))
+        .route("/jobs/{job}/needs/own", post(needs::own))
         .route("/jobs/{job}/walls", get(walls_page::page))
         .route("/jobs/{job}/walls/{wall}", get(walls_page::drawing))
         .route("/jobs/{job}/plans", get(plans::page))

@@ -10,7 +10,7 @@ use support::{Answer, Desk, EXAMPLES};
 use web::Work;
 
 /// Every page of a job.
-const PAGES: [&str; 28] = [
+const PAGES: [&str; 34] = [
     "",
     "/survey",
     "/survey/job",
@@ -21,6 +21,12 @@ const PAGES: [&str; 28] = [
     "/survey/air_handler/mode",
     "/survey/air_handler/mode/1",
     "/survey/air_handler/return",
+    "/survey/walk/1",
+    "/survey/walk/8",
+    "/survey/walk/21",
+    "/survey/walk/end",
+    "/survey/station",
+    "/survey/balancing",
     "/survey/tap",
     "/survey/tap/1",
     "/survey/spot/1",
@@ -436,8 +442,14 @@ fn files_come_back_byte_by_byte() {
     // A second one of the same name gets a number.
     assert_eq!(desk.import("a.toml", bytes).location(), "/jobs/a-b-2/file");
     let new = desk.post("/jobs", &[("name", "12 Birch Street")]);
-    assert_eq!(new.location(), "/jobs/12-birch-street");
+    assert_eq!(new.location(), "/jobs/12-birch-street/survey/walk");
     assert!(desk.get("/jobs/12-birch-street").has("12 Birch Street"));
+    let example = desk.post(
+        "/jobs",
+        &[("name", "Second"), ("with", "example"), ("units", "SI")],
+    );
+    assert_eq!(example.location(), "/jobs/second");
+    assert!(desk.text("second").contains("units = \"SI\" "));
 }
 
 #[test]

@@ -109,6 +109,18 @@ pub fn starter() -> &'static str {
     include_str!("starter.toml")
 }
 
+/// A job file in which nothing is answered yet: its survey is still to be made.
+///
+/// ```
+/// let source = diagnostics::Source::new("job.toml", house::file::blank());
+/// let reading = house::file::read(&source, &mut |_| Err(String::new()));
+/// // What it lacks is the house and its weather, nothing else.
+/// assert_eq!(reading.problems.count(diagnostics::Severity::Error), 2);
+/// ```
+pub fn blank() -> &'static str {
+    include_str!("blank.toml")
+}
+
 /// Parses a file and reads its tables; `None` if it is not TOML of this format.
 fn table<T: Value>(source: &Source, reader: &mut Reader) -> Option<T> {
     if !source.defects().is_empty() {

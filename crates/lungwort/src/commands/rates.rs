@@ -414,16 +414,6 @@ fn brought(told: &Told, system: System) -> String {
 fn local(page: Page<'_>, plan: Option<&Plan>, told: &Told) -> String {
     let system = page.figures.system;
     let flow = |flow: f64| both(VolumeFlow::from_si(flow), system);
-    // A rule with a form for each system is shown in that of the job only: the forms are rounded
-    // apart.
-    let asked = |row: &Row, flow: f64| {
-        let forms = row.limit.is_some_and(|limit| limit.inch_pound.is_some());
-        if forms {
-            VolumeFlow::from_si(flow).show(plan::rate::form(page.job))
-        } else {
-            both(VolumeFlow::from_si(flow), system)
-        }
-    };
     let local = &told.local;
     let mut text = String::new();
     let mut set: Option<RuleSet> = None;
@@ -436,7 +426,11 @@ fn local(page: Page<'_>, plan: Option<&Plan>, told: &Told) -> String {
                 WIDTH,
             ));
         }
-        text.push_str(&item("  • ", &room_words(room, local, flow, asked), WIDTH));
+        text.push_str(&item(
+            "  • ",
+            &local.room_words(page.job, room, system),
+            WIDTH,
+        ));
     }
     if local.rooms.is_empty() {
         text.push_str(&page.paragraph("The job has no kitchen, bath or toilet."));
@@ -487,41 +481,6 @@ fn local(page: Page<'_>, plan: Option<&Plan>, told: &Told) -> String {
 }
 
 /// `Bathroom 2 has none: …`.
-fn room_words(
-    room: &RoomExhaust,
-    local: &LocalExhaust,
-    flow: impl Fn(f64) -> String,
-    asked: impl Fn(&Row, f64) -> String,
-) -> String {
-    let name = format!("{} {}", capital(room.demand.room.name()), room.number);
-    let demand = room.demand.on_demand;
-    let asked = match room.continuous {
-        Some(continuous) if continuous == room.on_demand => asked(demand, continuous),
-        Some(continuous) => format!(
-            "{} on demand or {} all the time",
-            asked(demand, room.on_demand),
-            asked(demand, continuous)
-        ),
-        None => format!("{} on demand", asked(demand, room.on_demand)),
-    };
-    match room.by.and_then(|at| local.extracts.get(at)) {
-        None => format!("{name} has no exhaust; {asked} are asked."),
-        Some(extract) => {
-            let when = if extract.continuous {
-                "all the time"
-            } else {
-                "on demand"
-            };
-            let verdict = if room.met { "enough" } else { "too little" };
-            format!(
-                "{name}: {} takes {} {when}, {verdict}; {asked} are asked.",
-                extract.name,
-                flow(extract.flow)
-            )
-        }
-    }
-}
-
 fn leaks(page: Page<'_>, comparison: &Comparison) -> String {
     let figures = page.figures;
     let system = figures.system;

@@ -622,8 +622,7 @@ fn hood(place: usize, wall: Option<&str>, name: &'static str, two_in_one: bool) 
             nth("terminal", place, "kind"),
             "It is for",
             Kind::Choice(kinds),
-        )
-        .needed(),
+        ),
     ];
     match wall {
         Some(wall) => asks.extend([

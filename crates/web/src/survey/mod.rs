@@ -22,7 +22,7 @@ use crate::layout::of_job;
 use crate::say::counted;
 use way::{GROUPS, TOP, address};
 
-pub use change::{add, remove, save, shift};
+pub use change::{add, applied, no_form, not_kept, remove, save, sent_version, shift};
 pub use form::page;
 
 /// All groups with what is given in each.

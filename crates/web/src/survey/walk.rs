@@ -161,7 +161,7 @@ fn question(
     let last = walk.cards.iter().rposition(here).unwrap_or(place);
     let done = walk.done();
     html! {
-        nav class="trail" aria-label="Where this stands in the survey" {
+        nav class="trail on-walk" aria-label="Where this stands in the survey" {
             a href=(open.address("/survey")) { "Survey" } " › " a href=(open.address("/survey/walk/end")) { "All questions" }
         }
         h1 { (STOPS[card.stop]) }
@@ -461,7 +461,9 @@ fn changed(text: &str, walk: &Walk, typed: &Typed) -> Result<Changed, store::edi
             .enumerate()
             .filter_map(|(number, ask)| {
                 if ask.kind == Kind::Fixed {
-                    return Some((ask, ask.preset.clone()));
+                    // What stands there already is somebody's answer.
+                    let given = answered(&walk.found, ask);
+                    return (!given).then(|| (ask, ask.preset.clone()));
                 }
                 let fields = sent(typed, &name_of(card, number))?;
                 Some((ask, joined(ask, &fields)))
