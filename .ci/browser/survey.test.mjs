@@ -26,8 +26,8 @@ const ANSWERS = [
   ["Where may the unit hang", { "Name of this place": "utility room" }],
   ["Is there a drain", "As usual: all of it is there"],
   ["Which wall may be pierced", { "Name of this wall": "north wall", "It faces": "north", "Width": "38", "Height to the eaves": "9" }],
-  ["Where may a hood go", { "It is for": "intake and exhaust through one opening", "Along the wall, from its left corner": "18", "Above the ground": "5" }],
   ["How deep does snow", "It does not snow there"],
+  ["Where may a hood go", { "It is for": "intake and exhaust through one opening", "Along the wall, from its left corner": "18", "Above the ground": "5" }],
   ["How far is it from the unit", { "To return end": "8", "To second tap": "6", "To bath grille": "18", "To first hood": "7" }],
   ["From which units", { "Catalogue": "catalogue.toml" }],
 ];
@@ -39,7 +39,7 @@ const answerOf = (question) => {
 
 const fill = async (section, answer) => {
   for (const [label, value] of Object.entries(answer)) {
-    const field = section.getByLabel(label).first();
+    const field = section.locator(".ask").getByLabel(label).first();
     if ((await field.evaluate((element) => element.tagName)) === "SELECT") await field.selectOption({ label: value });
     else await field.fill(value);
   }

@@ -663,11 +663,7 @@ fn tap() -> String {
         .air([290.0, 90.0], [220.0, 90.0])
         .circle("point", [240.0, 90.0], 4.5)
         .line("act", &[[240.0, 94.0], [240.0, 176.0]])
-        .dimension(
-            [66.0, 176.0],
-            [240.0, 176.0],
-            "from the blower, along the duct",
-        )
+        .dimension([66.0, 176.0], [240.0, 176.0], "from the blower")
         .words([206.0, 204.0], "tap here: a straight,")
         .words([206.0, 220.0], "free piece of duct");
     sketch.finish()

@@ -24,22 +24,41 @@ pub struct Effect {
     pub season: Season,
     /// Outdoor air delivered to rooms (kg/s).
     pub delivered: f64,
-    /// Its 90 % band.
-    pub delivered_band: Band,
     /// Balance: supply less extract, as a part of the larger.
     pub balance: f64,
-    /// Its 90 % band.
-    pub balance_band: Band,
+    /// The 90 % bands of both, once they are computed.
+    pub bands: Option<Bands>,
 }
 
-/// Solves the running cases of a plan at its setting, and the worst of them for houses drawn from
-/// the survey, as [`crate::flows::flows`] does for every case. With `dampers` they are first set so
-/// that the running modes balance on a mild day. `None` if the ventilator never runs.
+/// The 90 % bands of what an [`Effect`] says.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bands {
+    /// Of the outdoor air delivered (kg/s).
+    pub delivered: Band,
+    /// Of the balance.
+    pub balance: Band,
+}
+
+/// Solves the running cases of a plan at its setting, as [`crate::flows::flows`] does for every case,
+/// without bands: a few milliseconds. With `dampers` they are first set so that the running modes
+/// balance on a mild day. `None` if the ventilator never runs.
 ///
 /// # Errors
 ///
 /// [`FlowsError`] if the network of the plan cannot be built or solved.
-pub fn effect(job: &Job, plan: &Plan, dampers: bool) -> Result<Option<Effect>, FlowsError> {
+pub fn glance(job: &Job, plan: &Plan, dampers: bool) -> Result<Option<Effect>, FlowsError> {
+    Ok(worst(job, plan, dampers)?.map(|(_, worst)| Effect {
+        blower: worst.case.blower,
+        setting: worst.case.setting,
+        season: worst.case.season,
+        delivered: worst.delivered,
+        balance: worst.balance(),
+        bands: None,
+    }))
+}
+
+/// The running case that balances worst, and the plan with its dampers.
+fn worst(job: &Job, plan: &Plan, dampers: bool) -> Result<Option<(Plan, CaseFlows)>, FlowsError> {
     let parameters = Parameters::new(job);
     let mut installation = Installation::new(job, Some(plan), parameters.best(), false)?;
     if dampers {
@@ -62,9 +81,19 @@ pub fn effect(job: &Job, plan: &Plan, dampers: bool) -> Result<Option<Effect>, F
             worst = Some(flows);
         }
     }
-    let Some(worst) = worst else {
+    Ok(worst.map(|worst| (plan, worst)))
+}
+
+/// The same with the bands, from houses drawn from the survey: some ten times as long.
+///
+/// # Errors
+///
+/// [`FlowsError`] if the network of the plan cannot be built or solved.
+pub fn effect(job: &Job, plan: &Plan, dampers: bool) -> Result<Option<Effect>, FlowsError> {
+    let Some((plan, worst)) = worst(job, plan, dampers)? else {
         return Ok(None);
     };
+    let parameters = Parameters::new(job);
     let mut random = rand_pcg::Pcg64Mcg::seed_from_u64(SEED);
     let mut delivered = Vec::with_capacity(DRAWS);
     let mut balance = Vec::with_capacity(DRAWS);
@@ -88,30 +117,32 @@ pub fn effect(job: &Job, plan: &Plan, dampers: bool) -> Result<Option<Effect>, F
         setting: worst.case.setting,
         season: worst.case.season,
         delivered: worst.delivered,
-        delivered_band: Band::of(&mut delivered),
         balance: worst.balance(),
-        balance_band: Band::of(&mut balance),
+        bands: Some(Bands {
+            delivered: Band::of(&mut delivered),
+            balance: Band::of(&mut balance),
+        }),
     }))
 }
 
 impl Effect {
-    /// The balance with its band: `−6.1 % ± 4.0 %`.
+    /// The balance, with its band once that is known: `−6.1 % ± 4.0 %`.
     pub fn balance_words(&self) -> String {
-        format!(
-            "{} % ± {} %",
-            percent(self.balance),
-            percent(self.balance_band.half_width())
-        )
+        let balance = percent(self.balance);
+        match self.bands {
+            Some(bands) => format!("{balance} % ± {} %", percent(bands.balance.half_width())),
+            None => format!("{balance} %"),
+        }
     }
 
-    /// The outdoor air delivered with its band, as volume of standard air.
+    /// The outdoor air delivered, as volume of standard air, with its band once that is known.
     pub fn delivered_words(&self, system: System) -> String {
         let show = |flow: f64| VolumeFlow::from_si(flow / air::STANDARD_DENSITY).show(system);
-        format!(
-            "{} ± {}",
-            show(self.delivered),
-            show(self.delivered_band.half_width())
-        )
+        let delivered = show(self.delivered);
+        match self.bands {
+            Some(bands) => format!("{delivered} ± {}", show(bands.delivered.half_width())),
+            None => delivered,
+        }
     }
 
     /// The case in words: `blower heating, ventilator high, in winter`.
@@ -130,7 +161,12 @@ impl Effect {
 }
 
 /// What an answer changes, in sentences; empty if it changes neither figure as far as it is shown.
+/// Bands are compared only where both are known.
 pub fn change_words(before: &Effect, after: &Effect, system: System) -> Vec<String> {
+    let [mut before, mut after] = [*before, *after];
+    if before.bands.is_none() || after.bands.is_none() {
+        (before.bands, after.bands) = (None, None);
+    }
     let mut words = Vec::new();
     let mut add = |what: &str, before: String, after: String| {
         if before != after {

@@ -210,15 +210,6 @@ pub fn flows_of(job: &Job, plan: &Plan, wind: Option<Wind>) -> Result<FlowsRepor
     report(job, plan.clone(), true, &Parameters::new(job), wind)
 }
 
-/// What the flows of a plan mean, without the bands: much quicker, and the same sentences.
-///
-/// # Errors
-///
-/// [`FlowsError`] if the network of the plan cannot be built or solved.
-pub fn findings_of(job: &Job, plan: &Plan) -> Result<Vec<Finding>, FlowsError> {
-    Ok(expected(job, plan, None)?.findings)
-}
-
 /// Why the flows of a plan could not be predicted.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FlowsError(pub String);

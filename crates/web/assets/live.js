@@ -6,6 +6,7 @@
   const follows = document.getElementById("follows");
   if (!form || !follows) return;
   let asked = 0;
+  let again = 0;
 
   const look = async () => {
     const mine = ++asked;
@@ -26,6 +27,7 @@
       follows.classList.add("changed");
       setTimeout(() => follows.classList.remove("changed"), 900);
     }
+    later();
     for (const place of form.querySelectorAll("[data-error-for]")) {
       const id = place.dataset.errorFor;
       const wrong = page.querySelector(`[data-error-for="${CSS.escape(id)}"]`);
@@ -38,5 +40,17 @@
     }
   };
 
-  form.addEventListener("change", look);
+  // What takes longer is shown when it is there.
+  const later = () => {
+    if (!follows.querySelector("[data-again]") || again > 20) return;
+    again += 1;
+    const mine = asked;
+    setTimeout(() => mine === asked && look(), 150);
+  };
+
+  form.addEventListener("change", () => {
+    again = 0;
+    look();
+  });
+  later();
 })();

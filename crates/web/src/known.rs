@@ -12,10 +12,11 @@ use house::model::Job;
 use journal::Journal;
 use plan::Plan;
 use plan::case::OperatingCase;
-use plan::effect::Effect;
+use plan::effect::{Effect, effect, glance};
 use plan::finding::Weight;
 use plan::flows::{
-    CaseReport, FlowsReport, expected, flows_of, one_case, one_case_with_bands, with_dampers,
+    CaseReport, FlowsError, FlowsReport, expected, flows_of, one_case, one_case_with_bands,
+    with_dampers,
 };
 use plan::local_exhaust::LocalExhaust;
 use plan::rate::Rates;
@@ -366,21 +367,46 @@ impl Known {
     }
 
     /// What a plan does where it balances worst, its dampers set on the way if `dampers`; none if it
-    /// never runs.
-    pub fn effect(&self, job: &Job, plan: &Plan, dampers: bool) -> EffectFound {
-        {
-            let kept = self.effect.lock().unwrap_or_else(PoisonError::into_inner);
-            if let Some((known, found)) = &*kept
-                && known == plan
-            {
-                return found.clone();
-            }
+    /// never runs. The bands are computed beside answering requests and are there at a later look.
+    pub fn effect(
+        self: &Arc<Self>,
+        plan: &Plan,
+        dampers: bool,
+        background: &(dyn Fn(Work) + Send + Sync),
+    ) -> EffectFound {
+        let words = |found: Result<Option<Effect>, FlowsError>| {
+            found.map_err(|error| error.to_string()).transpose()
+        };
+        if let Some(found) = self.kept_effect(plan) {
+            return found;
         }
-        let found = plan::effect::effect(job, plan, dampers);
-        let found = found.map_err(|error| error.to_string()).transpose();
+        let first = words(glance(self.job()?, plan, dampers));
+        self.keep_effect(plan, &first, true);
+        if matches!(first, Some(Ok(_))) {
+            let (known, plan) = (Arc::clone(self), plan.clone());
+            background(Box::new(move || {
+                let found = known.job().map(|job| effect(job, &plan, dampers));
+                if let Some(found) = found {
+                    known.keep_effect(&plan, &words(found), false);
+                }
+            }));
+        }
+        self.kept_effect(plan).unwrap_or(first)
+    }
+
+    fn kept_effect(&self, plan: &Plan) -> Option<EffectFound> {
+        let kept = self.effect.lock().unwrap_or_else(PoisonError::into_inner);
+        let (known, found) = kept.as_ref()?;
+        (known == plan).then(|| found.clone())
+    }
+
+    /// Keeps what a plan does. A later result takes the place of the first one only while it is still
+    /// asked for.
+    fn keep_effect(&self, plan: &Plan, found: &EffectFound, first: bool) {
         let mut kept = self.effect.lock().unwrap_or_else(PoisonError::into_inner);
-        *kept = Some((plan.clone(), found.clone()));
-        found
+        if first || kept.as_ref().is_some_and(|(known, _)| known == plan) {
+            *kept = Some((plan.clone(), found.clone()));
+        }
     }
 
     /// The first reason why the chosen plan must not stay as it is.

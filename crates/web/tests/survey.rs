@@ -187,6 +187,7 @@ fn an_empty_survey_is_walked_through_until_plans_are_found() {
                     ("wall.3.unit", "ft"),
                 ],
             ),
+            ("How deep does snow", &[("without", "snow")]),
             (
                 "Where may a hood",
                 &[
@@ -198,7 +199,6 @@ fn an_empty_survey_is_walked_through_until_plans_are_found() {
                     ("hood.4.unit", "ft"),
                 ],
             ),
-            ("How deep does snow", &[("without", "snow")]),
             (
                 "How far is it",
                 &[

@@ -7,13 +7,14 @@ use store::edit::Found;
 use super::answers::{Ask, Kind, Part, answered, said};
 
 /// Where the contractor stands while a question is asked.
-pub const STOPS: [&str; 7] = [
+pub const STOPS: [&str; 8] = [
     "At the kitchen table",
     "At the front door",
     "At the furnace",
     "Along the ducts",
     "Where the unit will hang",
     "Outdoors",
+    "On the wall",
     "Back at the unit",
 ];
 
@@ -252,7 +253,7 @@ fn at_the_door() -> Vec<Card> {
                 ],
             )
         }
-        .with_caution("Before the fan runs: fires out, combustion appliances off and locked off, ashes covered, nobody's asbestos or mould stirred. Turn everything back on afterwards, pilot lights too."),
+        .with_caution("Before the fan runs: fires out, combustion appliances off and locked off, ashes covered; not at all where loose asbestos or mould may be stirred up. Turn everything back on afterwards, pilot lights too."),
         Card {
             any: true,
             without: Some("I do not know yet"),
@@ -556,33 +557,6 @@ fn outdoors(found: &[Found]) -> Vec<Card> {
             )
         },
         Card {
-            group: "terminal",
-            ..card(
-                "hood",
-                5,
-                Sheet::Hood,
-                "Where may a hood go?",
-                "The centre of the opening, from the left corner and above the ground below it.",
-                hood(0, wall.as_deref(), "first hood", true),
-            )
-        }
-        .with_caution("Ladders: on firm ground, tied, one person at the foot. Look for wires and pipes in the wall before you drill."),
-    ];
-    if kind.as_deref() != Some("two-in-one") {
-        cards.push(Card {
-            group: "terminal",
-            without: Some("There is no second hood"),
-            ..card(
-                "second hood",
-                5,
-                Sheet::SecondHood,
-                "And the other hood?",
-                "Intake and exhaust need a distance from each other: many codes ask for 10 ft or 3 m. Where it cannot be kept, a two-in-one hood may be allowed.",
-                hood(1, wall.as_deref(), "second hood", false),
-            )
-        });
-    }
-    cards.push(Card {
         group: "climate",
         without: Some("It does not snow there"),
         ..card(
@@ -597,7 +571,34 @@ fn outdoors(found: &[Found]) -> Vec<Card> {
                 Kind::Quantity(&["in", "cm"]),
             )],
         )
-    });
+    },
+        Card {
+            group: "terminal",
+            ..card(
+                "hood",
+                6,
+                Sheet::Hood,
+                "Where may a hood go?",
+                "The centre of the opening, from the left corner and above the ground below it.",
+                hood(0, wall.as_deref(), "first hood", true),
+            )
+        }
+        .with_caution("Ladders: on firm ground, tied, one person at the foot. Look for wires and pipes in the wall before you drill."),
+    ];
+    if kind.as_deref() != Some("two-in-one") {
+        cards.push(Card {
+            group: "terminal",
+            without: Some("There is no second hood"),
+            ..card(
+                "second hood",
+                6,
+                Sheet::SecondHood,
+                "And the other hood?",
+                "Intake and exhaust need a distance from each other: many codes ask for 10 ft or 3 m. Where it cannot be kept, a two-in-one hood may be allowed.",
+                hood(1, wall.as_deref(), "second hood", false),
+            )
+        });
+    }
     cards
 }
 
@@ -680,7 +681,7 @@ fn back_at_the_unit(found: &[Found], catalogues: &[String]) -> Vec<Card> {
             without: Some("Take the usual: 15 ft or 4.6 m and two elbows each"),
             ..card(
                 "runs",
-                6,
+                7,
                 Sheet::Runs,
                 "How far is it from the unit to each of them?",
                 "Along the new duct, and how many elbows. As soon as one is given, what is left empty counts as out of reach from here.",
@@ -692,7 +693,7 @@ fn back_at_the_unit(found: &[Found], catalogues: &[String]) -> Vec<Card> {
             elsewhere: own,
             ..card(
                 "units",
-                6,
+                7,
                 Sheet::Unit,
                 "From which units do you choose?",
                 "A catalogue holds the tested figures of your suppliers' units; it is brought in on the first page. The figures of a single unit can also be typed on its form.",

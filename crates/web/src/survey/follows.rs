@@ -1,5 +1,7 @@
 //! What follows from the answers: at once, before they are kept.
 
+use std::sync::Arc;
+
 use house::model::Job;
 use maud::{Markup, html};
 use plan::Plan;
@@ -14,7 +16,7 @@ use crate::say::{capital, counted};
 use crate::steps::steps;
 
 /// What follows from the answers that `open` holds; where that is not what followed before, both.
-pub fn follows(app: &App, open: &Open, before: &Known) -> Markup {
+pub fn follows(app: &App, open: &Open, before: &Arc<Known>) -> Markup {
     let after: &Known = &open.known;
     html! {
         aside id="follows" aria-label="What follows" aria-live="polite" {
@@ -79,14 +81,14 @@ fn plan_of(app: &App, open: &Open, known: &Known) -> Option<(Plan, bool, bool)> 
     Some((best.carried(known.job()?, job)?, true, false))
 }
 
-fn effect(app: &App, open: &Open, known: &Known) -> Option<Result<Effect, String>> {
+fn effect(app: &App, open: &Open, known: &Arc<Known>) -> Option<Result<Effect, String>> {
     let (plan, dampers, _) = plan_of(app, open, known)?;
-    known.effect(known.job()?, &plan, dampers)
+    known.effect(&plan, dampers, &*app.workspace.background)
 }
 
 /// What the plan does with these answers.
-fn of_plan(app: &App, open: &Open, job: &Job, before: &Known) -> Markup {
-    let after: &Known = &open.known;
+fn of_plan(app: &App, open: &Open, job: &Job, before: &Arc<Known>) -> Markup {
+    let after = &open.known;
     let system = after.system();
     let Some((_, _, chosen)) = plan_of(app, open, after) else {
         let missing = plan::candidate::missing(job);
@@ -111,7 +113,9 @@ fn of_plan(app: &App, open: &Open, job: &Job, before: &Known) -> Markup {
                 }
                 p class="hint" {
                     "Of the " @if chosen { "chosen plan" } @else { "best plan of the last search" } ", "
-                    (after.case_words()) ". Nine of ten houses that fit the survey lie within the ±."
+                    (after.case_words()) ". "
+                    @if after.bands.is_some() { "Nine of ten houses that fit the survey lie within the ±." }
+                    @else { span data-again { "How sure that is, is being computed." } }
                 }
             }
         }

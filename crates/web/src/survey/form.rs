@@ -1,5 +1,7 @@
 //! Pages of the survey as forms: each table of the file is one.
 
+use std::sync::Arc;
+
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse as _, Response};
 use diagnostics::Problem;
@@ -33,7 +35,7 @@ pub fn form(
     app: &App,
     open: &Open,
     path: &[Step],
-    before: &Known,
+    before: &Arc<Known>,
     typed: &Typed,
 ) -> Option<Markup> {
     let after: &Known = &open.known;

@@ -1,6 +1,8 @@
 //! The walk through the house: one question after the other on a phone, those of one place beside
 //! their drawings on a wide screen.
 
+use std::sync::Arc;
+
 use axum::extract::{Form, Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Response};
@@ -147,7 +149,7 @@ fn place(walk: &Walk, number: &str) -> Option<usize> {
 fn question(
     app: &App,
     open: &Open,
-    before: &Known,
+    before: &Arc<Known>,
     walk: &Walk,
     place: usize,
     typed: &Typed,
