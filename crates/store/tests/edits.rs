@@ -306,8 +306,12 @@ fn said(text: &str) -> Vec<(Vec<Step>, String)> {
 #[test]
 fn every_list_of_the_examples_takes_and_gives_elements() {
     let mut tried = [0; 3];
-    for text in EXAMPLES {
-        for text in [text.to_owned(), text.replace('\n', "\r\n")] {
+    for (at, text) in EXAMPLES.into_iter().enumerate() {
+        let mut texts = vec![text.to_owned()];
+        if at == 1 {
+            texts.push(text.replace('\n', "\r\n"));
+        }
+        for text in texts {
             let before = said(&text);
             for (list, count) in lists(&text) {
                 let splice = push(&text, &list, "kind", Literal::text("new")).expect("it is added");

@@ -119,7 +119,10 @@ fn attachments_are_found_after_reopening_and_stay() {
     drop(store);
     let connection = rusqlite::Connection::open(folder.path().join("jobs.sqlite")).expect("open");
     connection
-        .execute_batch("drop table attachment; pragma user_version = 1;")
+        .execute_batch(
+            "drop table attachment; drop index head_by_time_3; alter table head drop column away;
+             pragma user_version = 1;",
+        )
         .expect("the earlier form");
     drop(connection);
 
