@@ -6,7 +6,7 @@ use std::sync::{Arc, Mutex};
 
 use axum::body::Body;
 use axum::http::{Request, StatusCode, header};
-use support::{Answer, Desk, EXAMPLES};
+use support::{Answer, CATALOGUE, Desk, EXAMPLES};
 use web::Work;
 
 /// Every page of a job.
