@@ -28,6 +28,7 @@ const ANSWERS = [
   ["Which wall may be pierced", { "Name of this wall": "north wall", "It faces": "north", "Width": "38", "Height to the eaves": "9" }],
   ["How deep does snow", "It does not snow there"],
   ["Where may a hood go", { "It is for": "intake and exhaust through one opening", "Along the wall, from its left corner": "18", "Above the ground": "5" }],
+  ["And the other hood", "There is no second hood"],
   ["How far is it from the unit", { "To return end": "8", "To second tap": "6", "To bath grille": "18", "To first hood": "7" }],
   ["From which units", { "Catalogue": "catalogue.toml" }],
 ];
