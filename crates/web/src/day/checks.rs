@@ -56,7 +56,7 @@ fn shown(open: &Open, status: StatusCode, again: &Again) -> Response {
             let left = list.iter().filter(|check| !is_good(check)).count();
             html! {
                 (certainty(&today))
-                h1 class="told" { (title) }
+                h1 class="unseen" { (title) }
                 (parts(open, "/day/checks"))
                 p class="lead" {
                     @if left == 0 { "All are as they should be. " a href=(open.address("/day/record")) { "Sign the record" } "." }
@@ -99,7 +99,7 @@ fn one(open: &Open, check: &Checked, again: &Again) -> Markup {
                     button name="result" value="good" aria-label={ (capital(key)) " is good" } { "Good" }
                 }
             }
-            details class="more" open[asked_again] {
+            details class="by-hand" open[asked_again] {
                 summary { @if check.result.is_none() { "Not good, or with a note or photo" } @else { "Enter it anew" } }
                 @if asked_again { p class="error" role="alert" { (again.why) } }
                 form method="post" enctype="multipart/form-data" action=(open.address("/day/checks")) {

@@ -90,7 +90,7 @@ impl Asked<'_> {
         };
         let unit = typed("unit");
         html! {
-            div class="entry" {
+            div class="shows" {
                 label for=(id) { (label) }
                 div class="number-entry" data-entry=[(!several).then_some("")] {
                     @if !several {
@@ -172,13 +172,6 @@ impl Asked<'_> {
             at if at > 270.0 => "end",
             _ => "middle",
         };
-        let tick = |at: f64| {
-            if at < 70.0 || at > 270.0 {
-                at.clamp(LEFT, LEFT + WIDTH)
-            } else {
-                at
-            }
-        };
         html! {
             svg class="scale" viewBox="0 0 340 74" role="img" aria-label="The scale along which the reading lies"
                 data-scale="" data-low=(gauge.low) data-high=(gauge.high) data-aim=(gauge.aim) data-band=(gauge.band)
@@ -192,10 +185,10 @@ impl Asked<'_> {
                 @if self.gauge.is_some() {
                     @let at = x(gauge.aim);
                     line class="aim" x1=(format!("{at:.1}")) y1="24" x2=(format!("{at:.1}")) y2="46" {}
-                    text x=(format!("{:.1}", tick(at))) y="17" text-anchor=(anchor(at)) { "aim " (self.value(gauge.aim)) }
+                    text x=(format!("{at:.1}")) y="17" text-anchor=(anchor(at)) { "aim " (self.value(gauge.aim)) }
                     @let at = x(gauge.before);
                     line class="axis" x1=(format!("{at:.1}")) y1="30" x2=(format!("{at:.1}")) y2="46" {}
-                    text class="quiet" x=(format!("{:.1}", tick(at))) y="68" text-anchor=(anchor(at)) { "before " (self.value(gauge.before)) }
+                    text class="quiet" x=(format!("{at:.1}")) y="68" text-anchor=(anchor(at)) { "before " (self.value(gauge.before)) }
                 } @else {
                     @for value in [gauge.aim - gauge.band, gauge.aim + gauge.band] {
                         @let at = x(value);

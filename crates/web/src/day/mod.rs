@@ -11,12 +11,14 @@ mod record;
 mod revisit;
 mod write;
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::routing::{get, post};
+use balancing::revisit::Compared;
 use balancing::{Day, Sheet, Standing};
+use commission::Damped;
 use house::model::Job;
 use journal::{Event, Journal};
 use maud::{Markup, html};
@@ -135,6 +137,7 @@ pub struct Today {
     /// If it is a revisit: the day of the set-up and how that stood.
     pub first: Option<(Day, Standing)>,
     system: System,
+    compared: OnceLock<Option<Result<Compared, String>>>,
 }
 
 impl Today {
@@ -159,18 +162,42 @@ impl Today {
                 standing,
                 first: None,
                 system,
+                compared: OnceLock::new(),
             });
         }
         let day = Day::of_journal(job, plan, journal, system).map_err(words)?;
         let standing = Standing::of(&day, before).map_err(words)?;
-        let then = Standing::of(&first, None).map_err(words)?;
+        // What was read on the first day seldom changes on a revisit.
+        let known = earlier.and_then(|earlier| earlier.first.as_ref());
+        let known = known.filter(|(known, _)| {
+            known.set_up.readings() == first.set_up.readings()
+                && known.set_up.job().climate == first.set_up.job().climate
+                && Damped::BOTH
+                    .iter()
+                    .all(|&damper| known.set_up.positions(damper) == first.set_up.positions(damper))
+        });
+        let then = match known {
+            Some((_, then)) => then.clone(),
+            None => Standing::of(&first, None).map_err(words)?,
+        };
         Ok(Self {
             plan: plan.clone(),
             day,
             standing,
             first: Some((first, then)),
             system,
+            compared: OnceLock::new(),
         })
+    }
+
+    /// A revisit compared with the day of the set-up, if something that can be compared was read.
+    pub fn compared(&self) -> Option<&Result<Compared, String>> {
+        let (_, then) = self.first.as_ref()?;
+        let compared = self.compared.get_or_init(|| {
+            Compared::is_possible(&self.day)
+                .then(|| Compared::of(&then.estimate, &self.day).map_err(|error| error.to_string()))
+        });
+        compared.as_ref()
     }
 
     /// The same in sentences.
@@ -285,11 +312,11 @@ pub fn progress(open: &Open, job: &Job) -> (crate::steps::State, String) {
     let alters = |event: &Event| {
         is_of_day(event) || matches!(event, Event::Checked(_) | Event::Combustion(_))
     };
+    let complete = signed.although.is_empty();
     if open.log.last(|event| matches!(event, Event::Revisit(_))) > entry.number {
-        return (
-            State::Done,
-            format!("Signed off on {on}; a revisit was begun since."),
-        );
+        let state = if complete { State::Done } else { State::Open };
+        let words = format!("Signed off on {on}; a revisit was begun since.");
+        return (state, words);
     }
     if open.log.last(alters) > entry.number {
         return (
@@ -297,12 +324,12 @@ pub fn progress(open: &Open, job: &Job) -> (crate::steps::State, String) {
             format!("Signed off on {on}, and gone on since: sign again."),
         );
     }
-    if !signed.although.is_empty() {
+    if !complete {
         return (
             State::Open,
             format!(
                 "Signed off on {on} although something is open: {}.",
-                signed.although
+                signed.although.trim_end_matches('.')
             ),
         );
     }

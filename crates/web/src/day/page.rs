@@ -46,7 +46,7 @@ fn content(open: &Open, job: &Job, today: &Today, again: &Again) -> Markup {
     };
     html! {
         (certainty(today))
-        h1 class="told" { (title) }
+        h1 class="unseen" { (title) }
         (parts(open, "/day"))
         div class="day" {
             div class="doing" {
@@ -559,7 +559,7 @@ pub fn expectations(today: &Today) -> Markup {
 pub fn strike_out(open: &Open, entry: u64, reason: &str) -> Markup {
     html! {
         details class="strike" {
-            summary { "Strike out" span class="told" { " entry " (entry) } }
+            summary { "Strike out" span class="unseen" { " entry " (entry) } }
             form method="post" action=(open.address("/day/strike")) {
                 (carried(open))
                 input type="hidden" name="entry" value=(entry);

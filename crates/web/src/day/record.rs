@@ -74,7 +74,7 @@ fn unsigned(open: &Open, job: &Job, today: &Today, refusal: &Refusal) -> Markup 
     };
     html! {
         (certainty(today))
-        h1 class="told" { "Record" }
+        h1 class="unseen" { "Record" }
         (parts(open, "/day/record"))
         (signed_list(open))
         @if !whole {
@@ -201,11 +201,7 @@ pub async fn sign(
         who: &stamp.who,
         time: &stamp.time,
         although: &although,
-        plan: &format!(
-            "{}. {}",
-            job.units[as_set.unit].name,
-            plan_words(job, &as_set, sheet.system)
-        ),
+        plan: &plan_words(job, &as_set, sheet.system),
     };
     let record = object(sheet, &log.journal, &checks, signature);
     let bytes = format!("{record:#}\n").into_bytes();
@@ -345,7 +341,7 @@ fn as_page(open: &Open, record: &Value) -> Markup {
             div class="scroll" tabindex="0" role="region" aria-label="Flows of the record" {
                 table class="tight" {
                     thead { tr {
-                        th scope="col" { "Blower" }
+                        th scope="col" { "Blower, setting" }
                         th scope="col" class="number supply" { "Supply" (unit) }
                         th scope="col" class="number extract" { "Extract" (unit) }
                         th scope="col" class="number outdoor" { "Delivered" (unit) }
@@ -360,7 +356,8 @@ fn as_page(open: &Open, record: &Value) -> Markup {
                                 span class="band" { (bare(&short_flow(number(&ends[0]), system))) "–" (bare(&short_flow(number(&ends[1]), system))) }
                             }
                         }
-                        td class="number" { (with_sign(100.0 * number(&state["balance"]), 1)) }
+                        td class="number" { (with_sign(100.0 * number(&state["balance"]), 1))
+                            span class="band" { (with_sign(100.0 * number(&state["balance_interval"][0]), 0)) "…" (with_sign(100.0 * number(&state["balance_interval"][1]), 0)) } }
                     } } }
                 }
             }

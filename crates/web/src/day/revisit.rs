@@ -31,7 +31,7 @@ pub fn shown(open: &Open, status: StatusCode, again: &Again) -> Response {
     let content = match today(open, title) {
         Err(content) => content,
         Ok((_, today)) => html! {
-            h1 class="told" { (title) }
+            h1 class="unseen" { (title) }
             (parts(open, "/day/revisit"))
             @match &today.first {
                 None => (not_begun(open, again)),
@@ -86,7 +86,7 @@ fn begun(open: &Open, today: &Today, first: &(Day, Standing), again: &Again) -> 
     let record = &standing.estimate;
     let list = again::again(then, record);
     let wanted = wanted(today, &list);
-    let compared = Compared::is_possible(day).then(|| Compared::of(record, day));
+    let compared = today.compared();
     html! {
         div class="day" {
             div class="doing" {
@@ -109,13 +109,13 @@ fn begun(open: &Open, today: &Today, first: &(Day, Standing), again: &Again) -> 
             div class="known" {
                 section {
                     h2 { "What has drifted" }
-                    @match &compared {
+                    @match compared {
                         None => p { "Nothing that can be compared is read on this visit yet." },
                         Some(Err(why)) => p { (why) "." },
                         Some(Ok(compared)) => (drifted(&compared.comparison)),
                     }
                 }
-                @if let Some(Ok(compared)) = &compared { (against(today, compared, &list)) }
+                @if let Some(Ok(compared)) = compared { (against(today, compared, &list)) }
                 details {
                     summary { "Begin another revisit" }
                     (begin_form(open, again))
