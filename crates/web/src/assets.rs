@@ -31,6 +31,7 @@ macro_rules! assets {
 const ASSETS: &[Asset] = assets! {
     "style.css" CSS;
     "live.js" JAVASCRIPT;
+    "day.css" CSS;
     "day.js" JAVASCRIPT;
     "house.js" JAVASCRIPT;
     "why.js" JAVASCRIPT;

@@ -16,7 +16,7 @@ use super::entry::Again;
 use super::page::{carried, certainty};
 use super::photo::{self, Sent};
 use super::write::{Fields, append, field, photo_of, stamp};
-use super::{Today, parts, today};
+use super::{Today, parts, style, today};
 use crate::App;
 use crate::assets::script;
 use crate::job::{Open, back, failed, nowhere};
@@ -55,6 +55,7 @@ fn shown(open: &Open, status: StatusCode, again: &Again) -> Response {
             let list = list(open, job, &today);
             let left = list.iter().filter(|check| !is_good(check)).count();
             html! {
+                (style())
                 (certainty(&today))
                 h1 class="unseen" { (title) }
                 (parts(open, "/day/checks"))
@@ -211,6 +212,7 @@ fn sheet(open: &Open, status: StatusCode, again: &Again) -> Response {
     let content = match today(open, title) {
         Err(content) => content,
         Ok((job, _)) => html! {
+            (style())
             h1 { "Worksheet of the depressurisation test" }
             (parts(open, "/day/checks"))
             div class="caution" { p { strong { "Combustion. " } (COMBUSTION) } }

@@ -342,7 +342,12 @@ pub fn progress(open: &Open, job: &Job) -> (crate::steps::State, String) {
     (State::Done, words)
 }
 
-/// The parts of the day, with how far each is.
+/// The style of the day's pages.
+fn style() -> Markup {
+    crate::assets::style("day.css")
+}
+
+/// The parts of the day.
 fn parts(open: &Open, here: &str) -> Markup {
     let parts = [
         ("/day", "Readings"),

@@ -14,7 +14,7 @@ use maud::{Markup, html};
 use units::System;
 
 use super::entry::{Again, Asked};
-use super::{Today, parts, photo, today};
+use super::{Today, parts, photo, style, today};
 use crate::App;
 use crate::assets::script;
 use crate::job::Open;
@@ -45,6 +45,7 @@ fn content(open: &Open, job: &Job, today: &Today, again: &Again) -> Markup {
         "Set-up day"
     };
     html! {
+        (style())
         (certainty(today))
         h1 class="unseen" { (title) }
         (parts(open, "/day"))

@@ -15,7 +15,7 @@ use store::{Key, Kind};
 
 use super::page::{carried, certainty, flows};
 use super::write::{append, field, stamp};
-use super::{Log, Today, checks, parts, photo, today};
+use super::{Log, Today, checks, parts, photo, style, today};
 use crate::App;
 use crate::job::{Open, back, failed, nowhere};
 use crate::layout::{message, of_job};
@@ -73,6 +73,7 @@ fn unsigned(open: &Open, job: &Job, today: &Today, refusal: &Refusal) -> Markup 
         &refusal.who
     };
     html! {
+        (style())
         (certainty(today))
         h1 class="unseen" { "Record" }
         (parts(open, "/day/record"))
@@ -294,6 +295,7 @@ pub async fn signed(
         ),
     ];
     let content = html! {
+        (style())
         h1 { "Record of the set-up" }
         (parts(&open, "/day/record"))
         (as_page(&open, &record))

@@ -13,7 +13,7 @@ use maud::{Markup, html};
 use super::entry::Again;
 use super::page::{Wish, read, temperatures};
 use super::write::{append, field, stamp, visit};
-use super::{Today, parts, revisit_of, today};
+use super::{Today, parts, revisit_of, style, today};
 use crate::App;
 use crate::assets::script;
 use crate::job::{Open, back, failed};
@@ -31,6 +31,7 @@ pub fn shown(open: &Open, status: StatusCode, again: &Again) -> Response {
     let content = match today(open, title) {
         Err(content) => content,
         Ok((_, today)) => html! {
+            (style())
             h1 class="unseen" { (title) }
             (parts(open, "/day/revisit"))
             @match &today.first {
