@@ -3,7 +3,7 @@
 
 use drawing::Drawing;
 use drawing::section::{
-    Duct, End, EndKind, Figure, Format, Handler, Place, Section, Trunk, Unit, Zone,
+    Duct, End, EndKind, Figure, Format, Handler, Place, Section, Sign, SignKind, Trunk, Unit, Zone,
 };
 use proptest::prelude::*;
 
@@ -107,7 +107,22 @@ fn section() -> Section {
         one_hood: false,
         two_walls: true,
         short_circuit: String::new(),
-        signs: Vec::new(),
+        signs: [
+            (SignKind::Fan, "bath fan", 2),
+            (SignKind::LeaksIn, "leaks in", 1),
+            (SignKind::LeaksOut, "leaks out", 0),
+            (SignKind::Appliance, "water heater", 1),
+        ]
+        .into_iter()
+        .enumerate()
+        .map(|(place, (kind, name, zone))| Sign {
+            key: format!("sign-{place}"),
+            zone,
+            kind,
+            name: name.into(),
+            flow: Some(figure("12 cfm", "", "5.7 L/s")),
+        })
+        .collect(),
         notes: vec!["A sentence of some length that has to be broken into lines.".into()],
     }
 }
@@ -165,7 +180,6 @@ fn a_house_is_named_and_numbered() {
             "± 4",
             "35°",
             "first floor",
-            "return near",
             "blower in heating",
             "prefers-color-scheme:dark",
             "role=\"img\"",
@@ -247,6 +261,83 @@ fn names_cannot_break_out() {
     }
 }
 
+/// Air on a wrong way has a pattern and a mark of its own, which ink alone shows.
+#[test]
+fn wrong_ways_are_unmistakable() {
+    for format in [Format::Wide, Format::Narrow] {
+        let mut it = section();
+        let svg = it.draw(format).svg;
+        assert!(!svg.contains("class=\"loop\"") && !svg.contains("class=\"backward\""));
+        it.short_circuit = "Nearly all the supply air is drawn straight back out.".into();
+        let svg = it.draw(format).svg;
+        for part in [
+            "class=\"loop\"",
+            "class=\"onloop\"",
+            "class=\"mark\"",
+            ">Nearly all",
+        ] {
+            assert!(svg.contains(part), "{part}");
+        }
+        it.ducts[1] = duct(it.ducts[1].ends.clone(), -2.0);
+        let svg = it.draw(format).svg;
+        assert!(svg.contains("class=\"backward\"") && svg.contains("Runs"));
+    }
+}
+
+/// In a page both formats stand beside each other, without a style of their own; every figure leads
+/// to its explanation.
+#[test]
+fn a_drawing_in_a_page() {
+    let it = section();
+    let why = |key: &str| format!("/why/{key}?a=1&b=2");
+    let [wide, narrow] =
+        [Format::Wide, Format::Narrow].map(|format| it.draw_in_page(format, &why).svg);
+    let names = |svg: &str| -> Vec<String> {
+        let tree = roxmltree::Document::parse(svg).expect("sound XML");
+        let ids = tree.descendants().filter_map(|node| node.attribute("id"));
+        let mut ids: Vec<String> = ids.map(str::to_owned).collect();
+        let count = ids.len();
+        ids.sort_unstable();
+        ids.dedup();
+        assert_eq!(ids.len(), count, "an id twice");
+        ids
+    };
+    let (one, other) = (names(&wide), names(&narrow));
+    assert!(one.iter().all(|id| !other.contains(id)));
+    for svg in [&wide, &narrow] {
+        assert!(!svg.contains("<style") && !svg.contains("style=") && !svg.contains("http"));
+        assert!(svg.contains("role=\"group\"") && svg.contains("data-damper=\"supply\""));
+        assert!(svg.contains("href=\"/why/flow-supply?a=1&amp;b=2\""));
+    }
+    // Names stay from one case to the next, so that what stays can be moved.
+    let mut later = section();
+    later.ducts[0].velocity = 1.0;
+    later.ducts[1].damper = Some(80.0);
+    assert_eq!(names(&later.draw_in_page(Format::Wide, &why).svg), one);
+}
+
+/// Intake and exhaust on different walls are on different sides of a wide drawing.
+#[test]
+fn an_opening_is_on_its_side() {
+    let mut it = section();
+    it.zones.pop();
+    let x = |it: &Section, word: &str| -> f64 {
+        let drawing = it.draw(Format::Wide);
+        let place = drawing
+            .svg
+            .find(&format!("label-flow-{word}\""))
+            .expect("a label");
+        let rest = &drawing.svg[place..];
+        let start = rest.find("translate(").expect("a place") + 10;
+        let number = rest[start..].split(' ').next().expect("a number");
+        number.parse().expect("a number")
+    };
+    it.two_walls = true;
+    assert!(x(&it, "exhaust") > x(&it, "outdoor") + 500.0);
+    it.two_walls = false;
+    assert!((x(&it, "exhaust") - x(&it, "outdoor")).abs() < 20.0);
+}
+
 const PLACES: [Place; 4] = [Place::Storey, Place::Below, Place::Attic, Place::Garage];
 
 fn any_end(zones: usize) -> impl Strategy<Value = EndKind> {
@@ -315,6 +406,7 @@ prop_compose! {
             one_hood: flags[1],
             two_walls: !flags[1],
             short_circuit: if flags[2] { "Nearly all the supply air is drawn straight back out.".into() } else { String::new() },
+            signs: base.signs.iter().map(|sign| Sign { zone: sign.zone.min(zones.len() - 1), ..sign.clone() }).collect(),
             zones,
             ..base
         }

@@ -1,7 +1,7 @@
 //! The house of a job in section, with what flows in one operating case.
 
 use drawing::section::{
-    Duct, End, EndKind, Figure, Handler, Place, Section, Stream, Trunk, Unit, Zone,
+    Duct, End, EndKind, Figure, Handler, Place, Section, Sign, SignKind, Stream, Trunk, Unit, Zone,
 };
 use house::model::{self, Entry, Job, Material, Mode, Setting, Side, ZoneKind};
 use plan::Plan;
@@ -39,7 +39,7 @@ pub fn section(job: &Job, plan: &Plan, report: &CaseReport, case: &str, system: 
         one_hood: plan.two_in_one(),
         two_walls: turn.min(360.0 - turn) > 44.0,
         short_circuit: pencil.short_circuit(),
-        signs: Vec::new(),
+        signs: pencil.signs(),
         notes: pencil.notes(),
     }
 }
@@ -273,6 +273,55 @@ impl Pencil<'_> {
             }
             model::End::Terminal(index) => self.terminal(index),
         }
+    }
+
+    /// Leaks, exhausts that run, and what burns.
+    fn signs(&self) -> Vec<Sign> {
+        let branches = &self.report.branches;
+        let mut signs = Vec::new();
+        for (place, fan) in branches.exhausts.iter().enumerate() {
+            signs.push(Sign {
+                key: format!("exhaust-{place}"),
+                zone: fan.zone,
+                kind: SignKind::Fan,
+                name: fan.name.clone(),
+                flow: Some(self.moved(fan.flow)),
+            });
+        }
+        for leak in &branches.leaks {
+            let net = leak.inward - leak.outward;
+            if !self.job.zones[leak.zone].kind.conditioned() || net.abs() < STILL {
+                continue;
+            }
+            let (kind, name) = if net > 0.0 {
+                (SignKind::LeaksIn, "leaks in")
+            } else {
+                (SignKind::LeaksOut, "leaks out")
+            };
+            signs.push(Sign {
+                key: format!("leak-{}", leak.zone),
+                zone: leak.zone,
+                kind,
+                name: name.to_owned(),
+                flow: Some(self.flow(net, None)),
+            });
+        }
+        for (place, appliance) in self.job.appliances.iter().enumerate() {
+            // The furnace is the air handler itself.
+            let handler = self.job.air_handler.as_ref();
+            if appliance.name == "furnace" && handler.is_some_and(|one| one.zone == appliance.zone)
+            {
+                continue;
+            }
+            signs.push(Sign {
+                key: format!("appliance-{place}"),
+                zone: appliance.zone,
+                kind: SignKind::Appliance,
+                name: appliance.name.clone(),
+                flow: None,
+            });
+        }
+        signs
     }
 
     /// What one end takes of the air of its duct, if others take the rest.

@@ -8,12 +8,15 @@
   const narrow = matchMedia("(max-width: 58rem)");
   const still = matchMedia("(prefers-reduced-motion: reduce)");
   const LONG = 350; // ms of a change
+  const SHORT = 90; // while a lever is turned
   house.classList.add("live");
 
   // ---- From one drawing to the next: elements that stay are moved, none is made anew. ----
   const MOVED = new Set(["d", "transform", "x", "y", "cx", "cy", "width", "height", "viewBox"]);
   const NUMBER = /[-−+]?\d+(?:\.\d+)?/g;
   let moves = [];
+  let turning = null; // the lever that is being turned
+  let wish = null; // what is to be asked for next
   let frame = 0;
 
   const shape = (text) => text.replace(NUMBER, "#");
@@ -34,7 +37,7 @@
     frame = 0;
     moves = moves.filter((move) => {
       move.begun ??= time;
-      const part = Math.min(1, (time - move.begun) / LONG);
+      const part = Math.min(1, (time - move.begun) / move.long);
       const eased = part * (2 - part);
       move.set(part < 1 ? between(move.from, move.to, eased) : move.to);
       return part < 1;
@@ -44,7 +47,7 @@
   const move = (key, owner, from, to, set) => {
     moves = moves.filter((other) => other.owner !== owner || other.key !== key);
     if (still.matches || !from || shape(from) !== shape(to)) return set(to);
-    moves.push({ key, owner, from, to, set });
+    moves.push({ key, owner, from, to, set, long: turning ? SHORT : LONG });
     frame ||= requestAnimationFrame(step);
   };
   const marks = new WeakMap();
@@ -54,11 +57,11 @@
     marks.set(element, setTimeout(() => element.classList.remove("changed"), 900));
   };
 
-  let turning = null; // the lever that is being turned
   const own = (element, name) =>
     (element.classList.contains("lever") && /^(role|tabindex|aria-)/.test(name))
     || (name === "class" && marks.has(element))
-    || (turning && name === "transform" && turning.contains(element));
+    // What is under the finger, or was turned on since this was asked for, stays as it is.
+    || ((wish || turning?.contains(element)) && element.closest?.(".lever") && (name === "transform" || name === "data-angle"));
 
   const attributes = (now, next) => {
     for (const { name } of [...now.attributes]) {
@@ -71,9 +74,9 @@
         move(name, now, now.getAttribute(name), value, (text) => now.setAttribute(name, text));
       } else now.setAttribute(name, value);
     }
-    if (now instanceof HTMLInputElement && now !== document.activeElement) {
-      now.value = next.getAttribute("value") ?? "";
-      now.checked = next.hasAttribute("checked");
+    if (now instanceof HTMLInputElement && !wish) {
+      if (now.type === "radio") now.checked = next.hasAttribute("checked");
+      else if (now !== document.activeElement) now.value = next.getAttribute("value") ?? "";
     }
   };
   const same = (one, other) => one && one.nodeType === other.nodeType && one.nodeName === other.nodeName
@@ -112,7 +115,6 @@
   };
 
   // ---- Asking: one request at a time, and the latest wish wins. ----
-  let wish = null;
   let asking = false;
   const form = () => document.getElementById("switches");
   const wanted = () => new URLSearchParams(new FormData(form()));
@@ -142,11 +144,13 @@
         continue;
       }
       next.classList.add("live");
-      // The other format was not asked for; it is asked for when it is shown.
+      // The other format was not asked for and stays; it is asked for when it is shown.
       const [old, fresh] = [house, next].map((one) => one.querySelector("figure"));
       for (const sheet of old.querySelectorAll(".sheet")) {
-        if (!fresh.querySelector(`.sheet.${sheet.classList[1]}`)) sheet.remove();
+        if (fresh.querySelector(`.sheet.${sheet.classList[1]}`)) continue;
+        fresh.insertBefore(sheet.cloneNode(true), fresh.querySelector("figcaption"));
       }
+      fresh.prepend(...fresh.querySelectorAll(".sheet.across"));
       morph(house, next);
       prepare();
     }

@@ -218,6 +218,13 @@ impl<'a> Builder<'a> {
         }
     }
 
+    /// The exhaust leaves by the other side of the house than the intake comes in by. A phone has no
+    /// room for outdoors on both sides, and a garage at the right hides the wall.
+    fn across(&self) -> bool {
+        let equipped = self.garages.is_empty();
+        self.it.two_walls && !self.it.one_hood && !self.narrow() && equipped
+    }
+
     fn duct(&self, stream: Stream) -> f64 {
         (sound(self.it.ducts[stream as usize].size) * self.scale).max(0.3 * self.em)
     }
@@ -341,7 +348,8 @@ impl<'a> Builder<'a> {
                     self.grilles()
                         .any(|(of, zone)| of == *stream && self.row_of(zone) == row)
                 };
-                [1, 2].iter().filter(|stream| ends_here(stream)).count()
+                let passing = usize::from(self.across() && row == unit_row);
+                passing + [1, 2].iter().filter(|stream| ends_here(stream)).count()
             })
             .collect();
         let mut y = 0.0;
@@ -451,7 +459,12 @@ impl<'a> Builder<'a> {
         let e = self.em;
         let narrow = self.narrow();
         let outdoors = if narrow { 8.0 } else { 12.0 } * e;
-        let right = self.width - if narrow { 0.9 } else { 3.0 } * e;
+        let beside = match (narrow, self.across()) {
+            (true, _) => 0.9,
+            (false, true) => 12.0,
+            (false, false) => 3.0,
+        };
+        let right = self.width - beside * e;
         let in_garage = |zone: usize| self.garages.contains(&zone);
         let unit = in_garage(self.unit_zone);
         let handler = self.handler_zone.is_some_and(in_garage);
@@ -867,6 +880,10 @@ impl<'a> Builder<'a> {
         let both_up = extract[0] && supply[0];
         let both_down = extract[1] && supply[1];
         let mut branches = vec![0_usize; self.rows.len()];
+        if self.across() {
+            // The exhaust passes here on its way to the other side.
+            branches[own] = 1;
+        }
         for stream in [Stream::Extract, Stream::Supply] {
             let upper = (stream == Stream::Extract) == upright;
             let port = [
@@ -1012,8 +1029,10 @@ impl<'a> Builder<'a> {
         let wish = order.map(|stream| self.y_of(height(stream)));
         let row = &self.rows[self.row_of(self.unit_zone)];
         let inside = |y: f64| y >= row.top && y <= row.bottom;
-        let straight =
-            wish.into_iter().all(inside) && ports[1] + thick < grade - 0.5 * e && !self.it.one_hood;
+        let straight = (0..2)
+            .all(|place| inside(wish[place]) || self.across() && order[place] == Stream::Exhaust)
+            && ports[1] + thick < grade - 0.5 * e
+            && !self.it.one_hood;
         let ys = if straight {
             ports
         } else {
@@ -1041,12 +1060,18 @@ impl<'a> Builder<'a> {
         let mut hoods: Vec<Box4> = Vec::new();
         for (place, stream) in order.into_iter().enumerate() {
             let (port, y) = (ports[place], ys[place]);
+            if stream == Stream::Exhaust && self.across() {
+                let (route, hood) = self.other_side(unit, port, lanes, grade, height(stream));
+                hoods.push(hood);
+                routes[stream as usize] = route;
+                continue;
+            }
             let face = self.face(y);
             let mut line = vec![[face, y]];
             if (y - port).abs() > 0.1 {
                 let up = y < port;
                 // Upward the lower port has the outer lane, downward the upper one.
-                let outer = if up { place == 1 } else { place == 0 };
+                let outer = if up { place == 1 } else { place == 0 } || self.across();
                 let lane = lanes[usize::from(!outer)];
                 line.push([lane, y]);
                 line.push([lane, port]);
@@ -1079,9 +1104,60 @@ impl<'a> Builder<'a> {
             }];
         }
         let middle = (ys[0] + ys[1]) / 2.0;
-        let break_at =
-            (self.it.two_walls && !self.it.one_hood).then(|| [self.face(middle), middle]);
+        let broken = self.it.two_walls && !self.it.one_hood && !self.across();
+        let break_at = broken.then(|| [self.face(middle), middle]);
         (hoods, break_at)
+    }
+
+    /// The exhaust duct under the ceiling to a hood at the right.
+    fn other_side(
+        &self,
+        unit: Box4,
+        port: f64,
+        lanes: [f64; 2],
+        grade: f64,
+        height: f64,
+    ) -> (Route, Box4) {
+        let e = self.em;
+        let thick = self.duct(Stream::Exhaust);
+        let row = &self.rows[self.row_of(self.unit_zone)];
+        let run = row.top + 1.5 * e;
+        let lowest = grade - 1.2 * e - thick;
+        let face = self.main[1];
+        let mut y = self
+            .y_of(height)
+            .clamp(1.0 * e + thick, lowest.max(1.1 * e + thick));
+        // Not through a floor.
+        for row in &self.rows {
+            let away = y - row.top;
+            let least = thick / 2.0 + 0.6 * e;
+            if away.abs() < least {
+                y = row.top + if away < 0.0 { -least } else { least };
+            }
+        }
+        if run < lowest && y >= row.top && y <= row.bottom || (y - run).abs() < 1.6 * e {
+            y = run;
+        }
+        let lane = lanes[1];
+        let mut line = vec![[unit.left, port], [lane, port], [lane, run]];
+        if (y - run).abs() > 0.1 {
+            let riser = face - 1.2 * e - thick / 2.0;
+            line.extend([[riser, run], [riser, y]]);
+        }
+        line.push([face, y]);
+        let half = thick / 2.0;
+        let hood = Box4 {
+            left: face,
+            upper: y - half - 0.45 * e,
+            right: face + 1.3 * e,
+            lower: y + half + 0.45 * e,
+        };
+        let route = Route {
+            lines: vec![line],
+            ends: vec![[face, y]],
+            port: [unit.left, port],
+        };
+        (route, hood)
     }
 
     /// The outermost face of the house at a height, on the left.
@@ -1169,6 +1245,12 @@ impl<'a> Builder<'a> {
                     ]
                 };
                 let lanes = self.lanes[1] + 1.4 * e;
+                let riser = if self.across() && room.right > self.main[1] - 0.1 {
+                    2.2 * e
+                } else {
+                    0.0
+                };
+                let range = [range[0], (range[1] - riser).max(range[0])];
                 let (low, high) = (range[0].max(lanes.min(range[1])), range[1]);
                 // Return at a third of what is free, supply at two thirds; what serves the room of
                 // the trunk itself nearer.

@@ -1,7 +1,7 @@
 //! Draws what the layout has placed.
 
 use super::layout::{Layout, Point, Route, Stub, TrunkLine};
-use super::{EndKind, Figure, Format, Section, Stream};
+use super::{EndKind, Figure, Format, Section, Sign, SignKind, Stream};
 use crate::elevation::Drawing;
 use crate::labels::{Box4, Placed, Sheet, Wish};
 use crate::svg::{Svg, escape, number};
@@ -136,10 +136,10 @@ pub fn draw(it: &Section, format: Format, why: Why<'_>) -> Drawing {
         pen.damper(stream);
     }
     pen.unit();
-    pen.signs();
     pen.name_things();
     pen.name_zones();
     pen.place_labels();
+    pen.signs();
     pen.finish()
 }
 
@@ -772,10 +772,16 @@ impl Pen<'_> {
                 // The air outside the hood.
                 if let Some(long) = self.arrow_length(it.velocity, 4.5 * e) {
                     let inward = (stream == Stream::Outdoor) == (it.velocity > 0.0);
-                    let at = [hood.left - 0.5 * e - long / 2.0, y];
-                    let toward = [if inward { 1.0 } else { -1.0 }, 0.0];
+                    let beyond = self.beyond(&hood);
+                    let (side, edge) = if beyond {
+                        (1.0, hood.right)
+                    } else {
+                        (-1.0, hood.left)
+                    };
+                    let at = [edge + side * (0.5 * e + long / 2.0), y];
+                    let toward = [if inward { -side } else { side }, 0.0];
                     self.arrow(&format!("hood-{class}"), at, toward, [long, 0.5 * e], class);
-                    self.thing([at[0] - long / 2.0, y], [hood.left, y], 0.5 * e);
+                    self.thing([at[0] + side * long / 2.0, y], [edge, y], 0.5 * e);
                 }
             }
             return;
@@ -883,14 +889,26 @@ impl Pen<'_> {
         }
     }
 
+    /// Whether a hood sits on the right side of the house.
+    fn beyond(&self, hood: &Box4) -> bool {
+        hood.left > self.lay.unit.right
+    }
+
     fn hood(&mut self, hood: Box4) {
+        let (wall, front) = if self.beyond(&hood) {
+            (hood.left, hood.right)
+        } else {
+            (hood.right, hood.left)
+        };
+        // Toward the wall.
+        let deep = wall - front;
         let svg = &mut self.back;
         let shape = vec![
-            [hood.right, hood.upper],
-            [hood.left + 0.35 * hood.width(), hood.upper],
-            [hood.left, hood.upper + 0.35 * hood.width()],
-            [hood.left, hood.lower],
-            [hood.right, hood.lower],
+            [wall, hood.upper],
+            [front + 0.35 * deep, hood.upper],
+            [front, hood.upper + 0.35 * hood.width()],
+            [front, hood.lower],
+            [wall, hood.lower],
         ];
         svg.path(&[shape], true, "part", "");
         let count = (hood.height() / 5.0).floor().clamp(2.0, 9.0) as usize;
@@ -899,7 +917,7 @@ impl Pen<'_> {
                 let y = hood.upper
                     + 0.35 * hood.width()
                     + (hood.height() - 0.35 * hood.width()) * step as f64 / count as f64;
-                vec![[hood.left, y], [hood.left + 0.55 * hood.width(), y]]
+                vec![[front, y], [front + 0.55 * deep, y]]
             })
             .collect();
         svg.path(&slats, false, "fine", "");
@@ -1115,7 +1133,143 @@ impl Pen<'_> {
     }
 
     /// Leaks, exhausts and appliances, each in its zone.
-    fn signs(&mut self) {}
+    ///
+    /// They come last: a sign that finds no room for itself and its words is left out, and the page
+    /// lists it.
+    fn signs(&mut self) {
+        const STEPS: usize = 28;
+        let e = self.e();
+        for [from, to] in self.leaders.clone() {
+            self.sheet.line(from, to);
+        }
+        for sign in self.it.signs.clone() {
+            let Some(room) = self.lay.rooms.get(sign.zone).copied() else {
+                continue;
+            };
+            let lines = self.sign_words(&sign);
+            let [wide, high] = self.lines_size(&lines);
+            let outer = |x: f64| {
+                self.lay
+                    .bodies
+                    .iter()
+                    .any(|body| (body.right - x).abs() < 0.1)
+            };
+            let wall = sign.kind != SignKind::Appliance;
+            if wall && !outer(room.right) {
+                continue;
+            }
+            let (half, tall) = if wall {
+                (1.5 * e, 0.8 * e)
+            } else {
+                (0.8 * e, 1.0 * e)
+            };
+            // Room that every text and thing keeps from the walls.
+            let clear = 3.6;
+            let mut found = None;
+            for step in 0..=STEPS {
+                let share = step as f64 / STEPS as f64;
+                let at = if wall {
+                    let (top, low) = (room.upper + 1.1 * e, room.lower - 1.1 * e);
+                    // Air leaves high and comes in low.
+                    let share = if sign.kind == SignKind::LeaksIn {
+                        1.0 - share
+                    } else {
+                        share
+                    };
+                    [room.right - half - clear, top + share * (low - top)]
+                } else {
+                    let (left, right) = (room.left + 1.4 * e, room.right - 1.4 * e);
+                    [left + share * (right - left), room.lower - tall - clear]
+                };
+                let own = Box4::around(at, 2.0 * half, 2.0 * tall);
+                let words = [
+                    [own.left - 0.3 * e - wide, at[1] - high / 2.0],
+                    [own.right + 0.3 * e, at[1] - high / 2.0],
+                    [own.right - wide, own.upper - 0.2 * e - high],
+                    [own.left, own.upper - 0.2 * e - high],
+                ];
+                let rect = |[left, upper]: Point| Box4 {
+                    left,
+                    upper,
+                    right: left + wide,
+                    lower: upper + high,
+                };
+                let inside = |rect: &Box4| rect.left > room.left && rect.right < room.right;
+                if own.upper < room.upper || !self.sheet.is_free(&own) {
+                    continue;
+                }
+                let place = words.into_iter().map(rect);
+                let mut place = place.filter(|rect| inside(rect) && self.sheet.is_free(rect));
+                if let Some(rect) = place.next() {
+                    found = Some((at, own, rect));
+                    break;
+                }
+            }
+            let Some((at, own, rect)) = found else {
+                continue;
+            };
+            self.sheet.thing(own);
+            self.sheet.label(rect);
+            self.sign(&sign, at, room.right);
+            let words = Words {
+                figure: sign.flow.is_some(),
+                ..Words::new(sign.key.clone(), lines)
+            };
+            self.write(rect, &words);
+        }
+    }
+
+    fn sign_words(&self, sign: &Sign) -> Vec<Line> {
+        let mut lines: Vec<Line> = wrap(&sign.name, 9.0)
+            .into_iter()
+            .take(2)
+            .map(|line| Line::new(cut(&line, 10.0), "lesser", self.small()))
+            .collect();
+        if let Some(flow) = &sign.flow {
+            let mut line = Line::new(flow.first.clone(), "word", self.small());
+            if !self.narrow {
+                line = line.and(flow.second.clone(), "lesser", 0.78);
+            }
+            lines.push(line);
+        }
+        lines
+    }
+
+    /// A fan that draws air out through the wall, an arrow through its cracks, or an appliance.
+    fn sign(&mut self, sign: &Sign, [x, y]: Point, wall: f64) {
+        let e = self.e();
+        match sign.kind {
+            SignKind::Appliance => {
+                self.back
+                    .rectangle([x - 0.75 * e, y - 0.95 * e, 1.5 * e, 1.9 * e], "machine");
+                let flame = vec![
+                    [x, y - 0.5 * e],
+                    [x + 0.4 * e, y + 0.2 * e],
+                    [x + 0.2 * e, y + 0.6 * e],
+                    [x - 0.2 * e, y + 0.6 * e],
+                    [x - 0.4 * e, y + 0.2 * e],
+                ];
+                self.back.path(&[flame], true, "fine", "");
+            }
+            SignKind::Fan => {
+                self.wheel([x - 0.2 * e, y], 0.75 * e);
+                let at = [wall - 0.1 * e, y];
+                self.arrow(&sign.key, at, [1.0, 0.0], [1.7 * e, 0.4 * e], "plain");
+            }
+            SignKind::LeaksIn | SignKind::LeaksOut => {
+                let toward = if sign.kind == SignKind::LeaksIn {
+                    -1.0
+                } else {
+                    1.0
+                };
+                let at = [wall - 0.4 * e, y];
+                self.arrow(&sign.key, at, [toward, 0.0], [2.0 * e, 0.34 * e], "plain");
+                // The crack in the wall.
+                let crack = vec![[wall, y - 0.55 * e], [wall, y + 0.55 * e]];
+                self.back.path(&[crack], false, "crack", "");
+            }
+        }
+    }
 
     fn sentence(&self, text: &str) -> Vec<Line> {
         self.sentence_in(text, if self.narrow { 10.6 } else { 15.0 })
@@ -1330,7 +1484,20 @@ impl Pen<'_> {
         }
         let waiting = std::mem::take(&mut self.waiting);
         for (words, anchors, target, weight) in waiting {
-            self.anchored(words, &anchors, &[target], weight);
+            // On a phone the name of a tap stands beside it or nowhere.
+            let optional = self.narrow && weight <= 1.0;
+            let [wide, high] = self.lines_size(&words.lines);
+            let free = |[left, upper]: &Point| {
+                self.sheet.is_free(&Box4 {
+                    left: *left,
+                    upper: *upper,
+                    right: left + wide,
+                    lower: upper + high,
+                })
+            };
+            if !optional || anchors.iter().any(free) {
+                self.anchored(words, &anchors, &[target], weight);
+            }
         }
     }
 
@@ -1360,11 +1527,20 @@ impl Pen<'_> {
             .unwrap_or_default();
         let half = self.size_of(stream) / 2.0 + 0.5 * e;
         let [_, high] = self.lines_size(&lines);
-        let left = if self.narrow { 0.2 } else { 0.5 } * e;
+        let beyond = x > self.lay.unit.right;
+        let left = match (beyond, self.narrow) {
+            (true, _) => x + 1.9 * e,
+            (false, true) => 0.3 * e,
+            (false, false) => 0.5 * e,
+        };
         let target = Box4 {
-            left: 0.4 * e,
+            left: if beyond { x + 1.5 * e } else { 0.4 * e },
             upper: y - half,
-            right: x - 1.5 * e,
+            right: if beyond {
+                self.lay.width - 0.4 * e
+            } else {
+                x - 1.5 * e
+            },
             lower: y + half,
         };
         let above = [left, y - half - 0.4 * e - high];
@@ -1784,6 +1960,7 @@ font-variant-numeric:tabular-nums;background:var(--paper)}\
 .section .air.exhaust{stroke-dasharray:9 4 1.6 4}\
 .section rect.own{fill:var(--paper);stroke-width:1.6}\
 .section .blade{stroke:var(--ink);stroke-width:2.4}.section .pivot{fill:var(--ink)}\
+.section .crack{stroke:var(--paper);stroke-width:4.4;stroke-dasharray:2.5 2}\
 .section .quadrant{stroke:var(--quiet);stroke-width:.8}.section .handle{stroke:var(--act);stroke-width:2.6}\
 .section circle.knob{fill:var(--act);stroke:var(--paper);stroke-width:1.4}\
 .section .loop{stroke:var(--warn);stroke-linejoin:round}.section .onloop{stroke:var(--paper);stroke-width:2}\

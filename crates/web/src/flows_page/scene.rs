@@ -2,7 +2,7 @@
 
 use axum::extract::{Form, Path, Query, State};
 use axum::response::{IntoResponse as _, Response};
-use drawing::section::{Format, Section};
+use drawing::section::{Figure, Format, Section, Stream};
 use house::model::{Job, Setting};
 use maud::{Markup, PreEscaped, html};
 use plan::Plan;
@@ -146,6 +146,7 @@ pub fn house(scene: &Scene, formats: &[Format]) -> Markup {
                         }
                     }
                     figcaption { (capital(&scene.shown.words())) "." }
+                    (every_figure(scene, &section))
                 }
                 aside class="consequences" aria-label="What follows" {
                     (consequences(scene, &section))
@@ -248,6 +249,65 @@ fn consequences(scene: &Scene, section: &Section) -> Markup {
             p class="hint pending" {
                 "The band that the survey leaves open is being computed. "
                 a href=(scene.open.address(&format!("/flows?{}", scene.shown.query()))) { "Look again" }
+            }
+        }
+    }
+}
+
+/// Every figure of the drawing as a table, with what a narrow drawing leaves out.
+fn every_figure(scene: &Scene, section: &Section) -> Markup {
+    let cell = |key: &str, figure: Option<&Figure>| {
+        html! {
+            td class="number" {
+                @if let Some(figure) = figure {
+                    a class="figure" href=(scene.why(key)) { (figure.first) }
+                    @if !figure.spread.is_empty() { " " (figure.spread) }
+                    @if !figure.second.is_empty() { span class="band" { (figure.second) } }
+                }
+            }
+        }
+    };
+    let row = |name: &str, flow: Markup, pressure: Markup| {
+        html! { tr { th scope="row" { (name) } (flow) (pressure) } }
+    };
+    let none = || html! { td {} };
+    html! {
+        details id="every-figure" {
+            summary { "Every figure of the drawing" }
+            div class="scroll" tabindex="0" role="region" aria-label="Every figure of the drawing" {
+                table class="slim" {
+                    thead { tr {
+                        th scope="col" { "What" }
+                        th scope="col" class="number" { "Flow" }
+                        th scope="col" class="number" { "Pressure" }
+                    } }
+                    tbody {
+                        @for (stream, duct) in Stream::ALL.into_iter().zip(&section.ducts) {
+                            @let air = AIRS[stream as usize];
+                            @let key = air.to_lowercase();
+                            (row(
+                                &format!("{air} air, at the unit"),
+                                cell(&format!("flow-{key}"), Some(&duct.flow)),
+                                cell(&format!("port-{key}"), Some(&duct.port)),
+                            ))
+                            @for (place, end) in duct.ends.iter().enumerate().filter(|(_, end)| end.flow.is_some()) {
+                                (row(&capital(&end.name), cell(&format!("end-{key}-{place}"), end.flow.as_ref()), none()))
+                            }
+                        }
+                        @if let Some(handler) = &section.handler {
+                            (row("Blower", cell("blower", handler.flow.as_ref()), none()))
+                            (row("Return plenum", none(), cell("plenum-return", Some(&handler.plenums[0]))))
+                            (row("Supply plenum", none(), cell("plenum-supply", Some(&handler.plenums[1]))))
+                        }
+                        @for (place, zone) in section.zones.iter().enumerate().filter(|(_, zone)| zone.pressure.is_some()) {
+                            (row(&capital(&zone.name), none(), cell(&format!("zone-{place}"), zone.pressure.as_ref())))
+                        }
+                        @for sign in section.signs.iter().filter(|sign| sign.flow.is_some()) {
+                            @let zone = section.zones.get(sign.zone).map_or("", |zone| zone.name.as_str());
+                            (row(&format!("{}, {zone}", capital(&sign.name)), cell(&sign.key, sign.flow.as_ref()), none()))
+                        }
+                    }
+                }
             }
         }
     }
