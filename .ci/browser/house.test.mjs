@@ -104,12 +104,17 @@ await withWorkspace(async ({ browser, link }) => {
     assert.ok(!(await file()).includes("supply_damper"));
 
     // Switching the case moves what is there; back leads back.
-    await page.getByText("off", { exact: true }).first().click();
-    await page.waitForFunction(() => /drawn straight back/.test(document.getElementById("house").innerText));
-    assert.match(page.url(), /blower=off/);
-    const off = await figure(page, "short-circuit");
+    const told = (loop) => page.waitForFunction(
+      (wanted) => /drawn straight back/.test(document.querySelector("#house .told").innerText) === wanted, loop);
+    await told(true);
+    await page.locator("input[name=blower][value=heating]").check();
+    await told(false);
+    assert.match(page.url(), /blower=heating/);
     await page.goBack();
-    await page.waitForFunction((text) => document.getElementById("figure-short-circuit").innerText !== text, off);
+    await told(true);
+    assert.ok(await page.locator("input[name=blower][value=off]").isChecked());
+    const drawn = await page.locator("#house svg.section:visible").count();
+    assert.equal(drawn, 1, "one drawing is seen");
     assert.deepEqual(desk.complaints, []);
     await desk.context.close();
   }

@@ -81,11 +81,9 @@ fn volume(mass_flow: f64) -> VolumeFlow {
     VolumeFlow::from_si(mass_flow / air::STANDARD_DENSITY)
 }
 
+/// A number with its unit, also in the other one, with true minus signs.
 fn minus(text: String) -> String {
-    match text.strip_prefix('-') {
-        Some(rest) => format!("−{rest}"),
-        None => text,
-    }
+    text.replace('-', "−")
 }
 
 fn percent(part: f64, decimals: usize) -> String {
@@ -225,9 +223,10 @@ impl Case<'_> {
                 inputs.push(input(
                     format!("duct to {name}"),
                     format!(
-                        "{} long, {} elbows, {} wide",
+                        "{} long, {} {}, {} wide",
                         Length::from_si(run.length).show(self.system),
                         run.elbows,
+                        if run.elbows == 1 { "elbow" } else { "elbows" },
                         Length::from_si(self.plan.diameter).show(self.system)
                     ),
                     SURVEYED,

@@ -188,11 +188,13 @@
       else prepare();
     }, 150 + 50 * looks);
   };
-  const changed = (remember) => {
+  const changed = (remember, quick) => {
     looks = 0;
     const query = wanted();
     if (remember) history.pushState(null, "", `?${query}`);
     else history.replaceState(null, "", `?${query}`);
+    // While a lever is turned nobody waits for bands.
+    if (quick) query.set("quick", "1");
     return ask(query);
   };
 
@@ -228,7 +230,7 @@
     lever.setAttribute("aria-valuenow", lever.dataset.angle);
     lever.setAttribute("aria-valuetext", words(Number(lever.dataset.angle)));
   };
-  const turn = (lever, angle, remember) => {
+  const turn = (lever, angle) => {
     const at = Math.min(90, Math.max(0, Math.round(angle)));
     const [along, side] = [pair(lever.dataset.along), pair(lever.dataset.side)];
     const sense = along[0] * side[1] - along[1] * side[0];
@@ -240,7 +242,7 @@
     lever.setAttribute("aria-valuetext", words(at));
     if (Number(field(lever).value) === at) return;
     field(lever).value = at;
-    changed(remember);
+    changed(false, true);
   };
   const pointed = (lever, event) => {
     const svg = lever.ownerSVGElement;
@@ -266,7 +268,7 @@
     history.pushState(null, "", location.href);
   });
   house.addEventListener("pointermove", (event) => {
-    if (turning) turn(turning, pointed(turning, event) + grip, false);
+    if (turning) turn(turning, pointed(turning, event) + grip);
   });
   const release = () => {
     if (!turning) return;
@@ -286,7 +288,7 @@
     }[event.key];
     if (to === undefined) return;
     event.preventDefault();
-    turn(lever, to, false);
+    turn(lever, to);
   });
 
   prepare();

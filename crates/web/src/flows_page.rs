@@ -40,7 +40,8 @@ pub async fn page(
                 p { "The flows of this plan cannot be computed: " (why) "." }
             },
             Some(Ok(report)) => {
-                let scene = Scene::new(&app, &open, job, report, &asked)?;
+                let scene =
+                    Scene::new(Some(&*app.workspace.background), &open, job, report, &asked)?;
                 let banded = open.known.flows_with_bands(&*app.workspace.background);
                 content(&scene, banded)
             }

@@ -329,12 +329,13 @@ impl Known {
         Some(one_case(job, &plan, case).map_err(|error| error.to_string()))
     }
 
-    /// The same with bands, once they are there; it is begun beside answering requests.
+    /// The same with bands, once they are there; with a background it is begun beside answering
+    /// requests.
     pub fn case_with_bands(
         self: &Arc<Self>,
         case: OperatingCase,
         dampers: [f64; 2],
-        background: &(dyn Fn(Work) + Send + Sync),
+        background: Option<&(dyn Fn(Work) + Send + Sync)>,
     ) -> Option<CaseReport> {
         let same = move |known: &KnownCase| known.case == case && known.dampers == dampers;
         {
@@ -342,6 +343,7 @@ impl Known {
             if let Some(known) = cases.iter().find(|known| same(known)) {
                 return known.report.clone();
             }
+            background?;
             if cases.len() >= KEPT_CASES {
                 cases.remove(0);
             }
@@ -352,7 +354,7 @@ impl Known {
             });
         }
         let known = Arc::clone(self);
-        background(Box::new(move || {
+        background?(Box::new(move || {
             let report = known.job().and_then(|job| {
                 let plan = turned(&known.flows(job)?.ok()?.plan, dampers);
                 one_case_with_bands(job, &plan, case).ok()

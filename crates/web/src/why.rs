@@ -23,7 +23,7 @@ pub async fn of_flows(
     let job = open.known.job().ok_or_else(nowhere)?;
     let report = open.known.flows(job).and_then(Result::ok);
     let report = report.ok_or_else(nowhere)?;
-    let scene = Scene::new(&app, &open, job, report, &asked)?;
+    let scene = Scene::new(Some(&*app.workspace.background), &open, job, report, &asked)?;
     let system = open.known.system();
     let plan = scene.plan();
     let explanation = explain_flow(job, &plan, &scene.case, &figure, system).ok_or_else(nowhere)?;

@@ -13,10 +13,10 @@ use store::edit::{EditError, Literal, Step, remove, set};
 use units::{Quantity as _, System, VolumeFlow};
 
 use super::shown::{Asked, Refused, Shown, WEATHERS, angle, settings};
-use crate::App;
 use crate::job::{Open, back, change, failed, nowhere};
 use crate::layout::message;
 use crate::say::{capital, fixed, short_flow, signed};
+use crate::{App, Work};
 
 /// What is drawn, and from what.
 pub struct Scene<'a> {
@@ -35,16 +35,15 @@ pub struct Scene<'a> {
 }
 
 impl<'a> Scene<'a> {
-    /// Solves what is asked for.
+    /// Solves what is asked for. Bands are begun with a background; a quick look goes without.
     pub fn new(
-        app: &App,
+        background: Option<&(dyn Fn(Work) + Send + Sync)>,
         open: &'a Open,
         job: &'a Job,
         report: &'a FlowsReport,
         asked: &Asked,
     ) -> Result<Self, Refused> {
         let shown = Shown::new(job, report, asked)?;
-        let background = &*app.workspace.background;
         let known = &open.known;
         let banded = known.case_with_bands(shown.case, shown.dampers, background);
         let pending = banded.is_none();
@@ -98,6 +97,8 @@ impl<'a> Scene<'a> {
 pub struct Part {
     version: Option<u64>,
     format: Option<String>,
+    /// A lever is being turned: more will be asked for at once.
+    quick: Option<String>,
 }
 
 /// The drawing with its switches alone, as the script asks for it: of one format, and only of the
@@ -123,7 +124,8 @@ pub async fn part(
     let job = open.known.job().ok_or_else(nowhere)?;
     let report = open.known.flows(job).and_then(Result::ok);
     let report = report.ok_or_else(nowhere)?;
-    let scene = Scene::new(&app, &open, job, report, &asked)?;
+    let background = part.quick.is_none().then_some(&*app.workspace.background);
+    let scene = Scene::new(background, &open, job, report, &asked)?;
     Ok(house(&scene, formats))
 }
 
