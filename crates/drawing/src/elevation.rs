@@ -60,6 +60,23 @@ pub enum Symbol {
     Boundary,
 }
 
+/// How a thing is taken hold of where the drawing stands on a page and its things are moved.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Grip {
+    /// What it is for the page, a word.
+    pub what: String,
+    /// The address at which the page tells more of it.
+    pub address: String,
+    /// What it is and where, for those who do not see the drawing.
+    pub words: String,
+    /// The point that is moved (m).
+    pub at: [f64; 2],
+    /// The lowest and the highest place of that point (m).
+    pub range: [[f64; 2]; 2],
+    /// Whether the page tells of it now.
+    pub chosen: bool,
+}
+
 /// A thing on the wall or before it. Lengths in metres, along and up.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Item {
@@ -73,6 +90,8 @@ pub struct Item {
     pub size: [f64; 2],
     /// It stands off the wall by this much (m).
     pub out: f64,
+    /// How it is taken hold of on a page.
+    pub grip: Option<Grip>,
 }
 
 /// The part of the wall where the centre of a hood may lie.
@@ -129,6 +148,8 @@ pub struct Mark {
     pub proposed: bool,
     /// Whether it gets its dimensions from corner and ground.
     pub dimensions: bool,
+    /// How it is taken hold of on a page.
+    pub grip: Option<Grip>,
 }
 
 /// A measured distance between a mark and a thing.
@@ -203,6 +224,14 @@ pub struct Drawing {
 
 /// Width of the sheet. At 390 pixels, a phone, the smallest text is then 8 pixels high.
 const WIDTH: f64 = 560.0;
+/// On a page a unit is a pixel or more: a hood is large enough to be seen (units for each metre).
+const PAGE_SCALE: f64 = 58.0;
+/// The narrowest and the widest drawing on a page.
+const PAGE_WIDTH: [f64; 2] = [400.0, 900.0];
+/// The highest wall on a sheet, and on a page.
+const HIGHEST: [f64; 2] = [430.0, 540.0];
+/// What a finger hits.
+const FINGER: f64 = 44.0;
 /// White at the sides.
 const SIDE: f64 = 24.0;
 /// Size of labels.
@@ -286,7 +315,16 @@ impl Frame {
 impl Elevation {
     /// Draws the sheet.
     pub fn draw(&self) -> Drawing {
-        Pen::new(self).draw()
+        Pen::new(self, false).draw()
+    }
+
+    /// Draws what stands on a page of its own style: without title and sentences, which the page
+    /// has, and with its things to be taken hold of. The page has to load [`STYLE`].
+    ///
+    /// The layers of the drawing are groups: `areas`, `reaches`, `names`, `dimensions`, `spans` with
+    /// what they `say`, and around them `frame`, which tells how metres become units.
+    pub fn draw_on_page(&self) -> Drawing {
+        Pen::new(self, true).draw()
     }
 
     fn ground(&self, along: f64) -> f64 {
@@ -306,8 +344,20 @@ impl Elevation {
     }
 }
 
+/// Of what a label tells.
+#[derive(Debug, Clone)]
+enum Of {
+    /// Of something that has its place; a page knows it by this word.
+    Name(Option<String>),
+    /// Of a distance.
+    Span,
+}
+
 struct Pen<'a> {
     it: &'a Elevation,
+    /// Whether it stands on a page.
+    page: bool,
+    paper: f64,
     frame: Frame,
     /// Width of the wall (m).
     wide: f64,
@@ -321,11 +371,11 @@ struct Pen<'a> {
     labels: Vec<Box4>,
     leaders: Vec<[[f64; 2]; 2]>,
     /// Labels that look for their places.
-    wishes: Vec<(Wish, Vec<Line>)>,
+    wishes: Vec<(Wish, Vec<Line>, Of)>,
 }
 
 impl<'a> Pen<'a> {
-    fn new(it: &'a Elevation) -> Self {
+    fn new(it: &'a Elevation, page: bool) -> Self {
         let axis = |axis: usize, start: f64, pick: fn(f64, f64) -> f64| {
             it.outline.iter().map(|point| point[axis]).fold(start, pick)
         };
@@ -339,8 +389,17 @@ impl<'a> Pen<'a> {
             .filter(|item| item.symbol == Symbol::Pipe)
             .map(|item| item.at[1] + item.size[1])
             .fold(axis(1, low + 0.1, f64::max), f64::max);
-        let scale = ((WIDTH - 2.0 * SIDE) / wide).min(430.0 / (high - low));
-        let left = (WIDTH - wide * scale) / 2.0;
+        let [narrowest, widest] = PAGE_WIDTH;
+        let paper = if page {
+            (wide * PAGE_SCALE + 2.0 * SIDE)
+                .clamp(narrowest, widest)
+                .round()
+        } else {
+            WIDTH
+        };
+        let highest = HIGHEST[usize::from(page)];
+        let scale = ((paper - 2.0 * SIDE) / wide).min(highest / (high - low));
+        let left = (paper - wide * scale) / 2.0;
         // The wall stands on zero; everything is moved down at the end.
         let frame = Frame {
             left,
@@ -349,11 +408,13 @@ impl<'a> Pen<'a> {
         };
         Self {
             it,
+            page,
+            paper,
             frame,
             wide,
             low,
             high,
-            sheet: Sheet::new(4.0, WIDTH - 4.0, 0.0),
+            sheet: Sheet::new(4.0, paper - 4.0, 0.0),
             back: Svg::default(),
             leads: Svg::default(),
             front: Svg::default(),
@@ -372,13 +433,21 @@ impl<'a> Pen<'a> {
     }
 
     fn draw(mut self) -> Drawing {
+        self.back.open("g", "class=\"areas\"");
         self.areas();
+        self.back.close("g");
+        self.back.open("g", "class=\"reaches\"");
         self.reaches();
+        self.back.close("g");
         self.wall();
         self.items();
         self.marks();
+        self.front.open("g", "class=\"dimensions\"");
         let below = self.dimensions();
+        self.front.close("g");
+        self.front.open("g", "class=\"spans\"");
         self.spans();
+        self.front.close("g");
         self.label_everything();
         self.write_labels();
         let end = self.notes(below);
@@ -393,7 +462,7 @@ impl<'a> Pen<'a> {
             lines.extend(area.allowed.iter().map(|line| self.frame.contour(line)));
             let class = area.air.class();
             let more = format!(
-                "style=\"fill:url(#{}-{class})\" fill-rule=\"evenodd\" clip-path=\"url(#{}-wall)\"",
+                "fill=\"url(#{}-{class})\" fill-rule=\"evenodd\" clip-path=\"url(#{}-wall)\"",
                 self.it.id, self.it.id
             );
             self.back.path(&lines, true, "hatch", &more);
@@ -455,7 +524,7 @@ impl<'a> Pen<'a> {
         let to_the_foot =
             (surface.iter().map(|point| point[1])).fold(0.0, |depth: f64, y| depth.max(-y)) + EARTH;
         self.back.path(&[deep(to_the_foot)], true, "cover", "");
-        let more = format!("style=\"fill:url(#{}-earth)\"", self.it.id);
+        let more = format!("fill=\"url(#{}-earth)\"", self.it.id);
         self.back.path(&[deep(EARTH)], true, "hatch", &more);
         for pair in surface.windows(2) {
             self.sheet.line(pair[0], pair[1]);
@@ -476,8 +545,8 @@ impl<'a> Pen<'a> {
     fn item_box(&self, item: &Item) -> Box4 {
         let mut rect = self.frame.rect(item.at, item.size);
         // What reaches beyond the sheet is cut.
-        rect.left = rect.left.clamp(2.0, WIDTH - 2.0);
-        rect.right = rect.right.clamp(2.0, WIDTH - 2.0);
+        rect.left = rect.left.clamp(2.0, self.paper - 2.0);
+        rect.right = rect.right.clamp(2.0, self.paper - 2.0);
         let lower = self.frame.point(item.at)[1];
         match item.symbol {
             Symbol::Ground | Symbol::Boundary => {
@@ -511,7 +580,14 @@ impl<'a> Pen<'a> {
         order.sort_by(|one, other| one.out.total_cmp(&other.out));
         for item in order {
             let rect = self.item_box(item);
+            let grip = item.grip.as_ref().filter(|_| self.page);
+            if let Some(grip) = grip {
+                take_hold(&mut self.back, grip, rect);
+            }
             self.symbol(item.symbol, rect);
+            if grip.is_some() {
+                self.back.close("a");
+            }
             self.sheet.thing(rect);
         }
     }
@@ -652,6 +728,10 @@ impl<'a> Pen<'a> {
     fn marks(&mut self) {
         for mark in &self.it.marks {
             let rect = self.mark_box(mark);
+            let grip = mark.grip.as_ref().filter(|_| self.page);
+            if let Some(grip) = grip {
+                take_hold(&mut self.front, grip, rect);
+            }
             let [x, y] = rect.centre();
             let weight = if mark.proposed { "proposed" } else { "chosen" };
             let parts = mark.airs.len().max(1) as f64;
@@ -672,6 +752,9 @@ impl<'a> Pen<'a> {
             let class = format!("cross {weight}");
             self.front.line([x - arm, y], [x + arm, y], &class);
             self.front.line([x, y - arm], [x, y + arm], &class);
+            if grip.is_some() {
+                self.front.close("a");
+            }
             self.sheet
                 .thing(Box4::around([x, y], rect.width().max(2.0 * arm), 2.0 * arm));
         }
@@ -737,7 +820,7 @@ impl<'a> Pen<'a> {
             let centre = if x - corner > wide + 16.0 {
                 (corner + x) / 2.0
             } else {
-                (x + 8.0 + wide / 2.0).min(WIDTH - 4.0 - wide / 2.0)
+                (x + 8.0 + wide / 2.0).min(self.paper - 4.0 - wide / 2.0)
             };
             let rect = Box4::around([centre, y], wide, LABEL * LEADING);
             self.write(rect, &[line], true);
@@ -782,7 +865,7 @@ impl<'a> Pen<'a> {
                 lines.push(Line::new(cut(&mark.state, 26.0), "second", SMALL));
             }
             let rect = self.mark_box(mark);
-            self.label(&[rect], &lines, 4.0);
+            self.label(&[rect], &lines, 4.0, name_of(mark.grip.as_ref()));
         }
         for span in &self.it.spans {
             let [first, second] = self.both(span.size);
@@ -798,7 +881,12 @@ impl<'a> Pen<'a> {
                 ];
                 Box4::around(at, 0.0, 0.0)
             };
-            self.label(&[along(0.5), along(0.35), along(0.65)], &lines, 2.0);
+            self.label(
+                &[along(0.5), along(0.35), along(0.65)],
+                &lines,
+                2.0,
+                Of::Span,
+            );
         }
         // Small things first: they have the fewest places.
         let mut order: Vec<usize> = (0..self.it.items.len()).collect();
@@ -817,7 +905,7 @@ impl<'a> Pen<'a> {
             }
             lines.extend(self.reach_lines(|cause| *cause == Cause::Item(index)));
             let targets = stretches(self.item_box(item));
-            self.label(&targets, &lines, 1.0);
+            self.label(&targets, &lines, 1.0, name_of(item.grip.as_ref()));
         }
         let mut named: Vec<&String> = Vec::new();
         for reach in &self.it.reaches {
@@ -833,7 +921,7 @@ impl<'a> Pen<'a> {
                 self.reach_lines(|cause| matches!(cause, Cause::Elsewhere(other) if other == name)),
             );
             let targets = self.on_contour(reach);
-            self.label(&targets, &lines, 1.0);
+            self.label(&targets, &lines, 1.0, Of::Name(None));
         }
         if self.it.snow > 0.0 {
             let [first, second] = self.both(self.it.snow);
@@ -847,7 +935,7 @@ impl<'a> Pen<'a> {
             let targets: Vec<Box4> = (0..9)
                 .map(|step| at(self.wide * f64::from(step) / 8.0))
                 .collect();
-            self.label(&targets, &lines, 1.0);
+            self.label(&targets, &lines, 1.0, Of::Name(None));
         }
     }
 
@@ -907,27 +995,59 @@ impl<'a> Pen<'a> {
     }
 
     /// Wants a label.
-    fn label(&mut self, targets: &[Box4], lines: &[Line], weight: f64) {
+    fn label(&mut self, targets: &[Box4], lines: &[Line], weight: f64, of: Of) {
         let wish = Wish {
             targets: targets.to_vec(),
             size: size_of(lines),
             weight,
         };
-        self.wishes.push((wish, lines.to_vec()));
+        self.wishes.push((wish, lines.to_vec(), of));
     }
 
     /// Finds places for all labels and writes them.
     fn write_labels(&mut self) {
-        let (wishes, texts): (Vec<Wish>, Vec<Vec<Line>>) =
-            std::mem::take(&mut self.wishes).into_iter().unzip();
-        let places = self.sheet.place_all(&wishes);
-        for (Placed { rect, leader, .. }, lines) in places.into_iter().zip(texts) {
-            if let Some([from, to]) = leader {
-                self.leads.line(from, to, "leader");
-                self.leads.circle(from, 1.3, "dot");
-                self.leaders.push([from, to]);
+        let wishes = std::mem::take(&mut self.wishes);
+        let wanted: Vec<Wish> = wishes.iter().map(|(wish, ..)| wish.clone()).collect();
+        let places = self.sheet.place_all(&wanted);
+        // What distances say stands in a group of its own, with its leaders.
+        for spans in [false, true] {
+            let class = if spans { "say" } else { "names" };
+            self.front.open("g", &format!("class=\"{class}\""));
+            for (Placed { rect, leader, .. }, (_, lines, of)) in places.iter().zip(&wishes) {
+                if matches!(of, Of::Span) != spans {
+                    continue;
+                }
+                let word = match of {
+                    Of::Name(Some(word)) if self.page => {
+                        Some(format!("data-of=\"{}\"", escape(word)))
+                    }
+                    _ => None,
+                };
+                if let Some([from, to]) = leader {
+                    let svg = if spans {
+                        &mut self.front
+                    } else {
+                        &mut self.leads
+                    };
+                    if let Some(word) = &word {
+                        svg.open("g", word);
+                    }
+                    svg.line(*from, *to, "leader");
+                    svg.circle(*from, 1.3, "dot");
+                    if word.is_some() {
+                        svg.close("g");
+                    }
+                    self.leaders.push([*from, *to]);
+                }
+                if let Some(word) = &word {
+                    self.front.open("g", word);
+                }
+                self.write(*rect, lines, false);
+                if word.is_some() {
+                    self.front.close("g");
+                }
             }
-            self.write(rect, &lines, false);
+            self.front.close("g");
         }
     }
 
@@ -970,7 +1090,7 @@ impl<'a> Pen<'a> {
             let class = area.air.class();
             let words = format!("no {}", area.air.word());
             self.front.raw(&format!(
-                "<rect x=\"{}\" y=\"{}\" width=\"26\" height=\"14\" class=\"swatch\" style=\"fill:url(#{}-{class})\"/>",
+                "<rect x=\"{}\" y=\"{}\" width=\"26\" height=\"14\" class=\"swatch\" fill=\"url(#{}-{class})\"/>",
                 number(x),
                 number(y - 11.0),
                 self.it.id
@@ -979,8 +1099,7 @@ impl<'a> Pen<'a> {
             x += 32.0 + (width(&words) + 1.6) * SMALL;
         }
         if !self.it.areas.is_empty() {
-            self.front
-                .rectangle([x, y - 11.0, 26.0, 14.0], "swatch clean");
+            self.front.rectangle([x, y - 11.0, 26.0, 14.0], "clean");
             let words = if self.it.areas.len() > 1 {
                 "clean paper: either"
             } else {
@@ -1019,6 +1138,8 @@ impl<'a> Pen<'a> {
     fn finish(self, end: f64) -> Drawing {
         let Self {
             it,
+            page,
+            paper,
             frame,
             back,
             leads,
@@ -1028,48 +1149,9 @@ impl<'a> Pen<'a> {
             ..
         } = self;
         let base = end + 8.0;
-        let row = |svg: &mut Svg, system: System, y: f64| {
-            let (unit, name) = match system {
-                System::Ip => (0.3048, "ft"),
-                System::Si => (1.0, "m"),
-            };
-            let steps: &[f64] = &[0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0];
-            let step = steps
-                .iter()
-                .copied()
-                .filter(|step| step * unit * frame.scale <= 100.0)
-                .fold(0.5, f64::max);
-            let long = step * unit * frame.scale;
-            let x = WIDTH - SIDE - 150.0;
-            svg.line([x, y], [x + long, y], "bar");
-            svg.line([x, y - 4.0], [x, y + 4.0], "fine");
-            svg.line([x + long, y - 4.0], [x + long, y + 4.0], "fine");
-            svg.line([x + long / 2.0, y - 2.5], [x + long / 2.0, y + 2.5], "fine");
-            svg.text(
-                [x + long + 8.0, y + 4.0],
-                "second",
-                &format!("{step} {name}"),
-            );
-        };
-        let block = [SIDE, base, WIDTH - 2.0 * SIDE, 62.0];
-        front.rectangle(block, "block");
-        let split = WIDTH - SIDE - 166.0;
-        front.line([split, base], [split, base + 62.0], "fine");
-        let room = (split - SIDE - 20.0) / LABEL;
-        front.text(
-            [SIDE + 10.0, base + 21.0],
-            "label strong",
-            &cut(&capital(&it.wall), room),
-        );
-        let room = (split - SIDE - 20.0) / SMALL;
-        front.text(
-            [SIDE + 10.0, base + 38.0],
-            "second",
-            &cut(&format!("{}, seen from outdoors", it.facing), room),
-        );
-        front.text([SIDE + 10.0, base + 54.0], "second", &cut(&it.job, room));
-        row(&mut front, it.system, base + 20.0);
-        row(&mut front, it.system.other(), base + 44.0);
+        if !page {
+            title_block(it, frame, &mut front, base);
+        }
 
         // Everything above zero is moved into the sheet, under the title.
         let top = labels
@@ -1077,13 +1159,33 @@ impl<'a> Pen<'a> {
             .map(|rect| rect.upper)
             .chain([frame.point([0.0, self.high])[1]])
             .fold(0.0, f64::min);
-        let title = 58.0;
+        let (title, foot) = if page {
+            (4.0, 4.0)
+        } else {
+            (58.0, 62.0 + 14.0)
+        };
         let down = title - top + 6.0;
-        let height = down + base + 62.0 + 14.0;
+        let height = down + base + foot;
         let mut svg = Svg::default();
+        // On a page the drawing holds things that are read one by one.
+        let name = if page {
+            ""
+        } else {
+            " xmlns=\"http://www.w3.org/2000/svg\""
+        };
+        let (role, look) = if page {
+            (
+                "group",
+                format!("width=\"{}\" height=\"{}\"", number(paper), number(height)),
+            )
+        } else {
+            let look =
+                "style=\"display:block;width:100%;max-width:900px;height:auto;margin:0 auto\"";
+            ("img", look.to_owned())
+        };
         svg.raw(&format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"elevation\" viewBox=\"0 0 {} {}\" role=\"img\" aria-labelledby=\"{id}-title\" style=\"display:block;width:100%;max-width:900px;height:auto;margin:0 auto\">",
-            number(WIDTH),
+            "<svg{name} class=\"elevation\" viewBox=\"0 0 {} {}\" role=\"{role}\" aria-labelledby=\"{id}-title\" {look}>",
+            number(paper),
             number(height),
             id = it.id
         ));
@@ -1093,7 +1195,9 @@ impl<'a> Pen<'a> {
             escape(&it.job),
             escape(&format!("{}, {}", it.wall, it.facing))
         ));
-        svg.raw(&format!("<style>{STYLE}</style>"));
+        if !page {
+            svg.raw(&format!("<style>{STYLE}</style>"));
+        }
         svg.raw("<defs>");
         for (name, turn, step) in [("outdoor", 45, 7), ("exhaust", -45, 7), ("earth", 60, 5)] {
             svg.raw(&format!(
@@ -1105,24 +1209,31 @@ impl<'a> Pen<'a> {
         svg.path(&[frame.contour(&it.outline)], true, "", "");
         svg.raw("</clipPath>");
         svg.raw("</defs>");
-        svg.rectangle([0.0, 0.0, WIDTH, height], "paper");
-        svg.text(
-            [SIDE, 30.0],
-            "title",
-            &cut(&capital(&it.wall), (WIDTH - 2.0 * SIDE) / 24.0),
-        );
-        svg.text(
-            [SIDE, 49.0],
-            "second",
-            &cut(
-                &format!(
-                    "{}, seen from outdoors. Points are centres of hoods.",
-                    it.facing
+        svg.rectangle([0.0, 0.0, paper, height], "paper");
+        if !page {
+            svg.text(
+                [SIDE, 30.0],
+                "title",
+                &cut(&capital(&it.wall), (WIDTH - 2.0 * SIDE) / 24.0),
+            );
+            svg.text(
+                [SIDE, 49.0],
+                "second",
+                &cut(
+                    &format!(
+                        "{}, seen from outdoors. Points are centres of hoods.",
+                        it.facing
+                    ),
+                    (WIDTH - 2.0 * SIDE) / SMALL,
                 ),
-                (WIDTH - 2.0 * SIDE) / SMALL,
-            ),
+            );
+        }
+        let Frame { left, base, scale } = frame;
+        let more = format!(
+            "class=\"frame\" data-scale=\"{scale}\" data-left=\"{left}\" data-base=\"{base}\" transform=\"translate(0 {})\"",
+            number(down)
         );
-        svg.open("g", &format!("transform=\"translate(0 {})\"", number(down)));
+        svg.open("g", &more);
         svg.raw(back.finish().trim_end());
         svg.raw(leads.finish().trim_end());
         svg.raw(front.finish().trim_end());
@@ -1134,6 +1245,85 @@ impl<'a> Pen<'a> {
             leaders,
         }
     }
+}
+
+/// Bar of the scale, name and facing of the wall, name of the job.
+fn title_block(it: &Elevation, frame: Frame, front: &mut Svg, base: f64) {
+    let row = |svg: &mut Svg, system: System, y: f64| {
+        let (unit, name) = match system {
+            System::Ip => (0.3048, "ft"),
+            System::Si => (1.0, "m"),
+        };
+        let steps: &[f64] = &[0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0];
+        let step = steps
+            .iter()
+            .copied()
+            .filter(|step| step * unit * frame.scale <= 100.0)
+            .fold(0.5, f64::max);
+        let long = step * unit * frame.scale;
+        let x = WIDTH - SIDE - 150.0;
+        svg.line([x, y], [x + long, y], "bar");
+        svg.line([x, y - 4.0], [x, y + 4.0], "fine");
+        svg.line([x + long, y - 4.0], [x + long, y + 4.0], "fine");
+        svg.line([x + long / 2.0, y - 2.5], [x + long / 2.0, y + 2.5], "fine");
+        svg.text(
+            [x + long + 8.0, y + 4.0],
+            "second",
+            &format!("{step} {name}"),
+        );
+    };
+    let block = [SIDE, base, WIDTH - 2.0 * SIDE, 62.0];
+    front.rectangle(block, "block");
+    let split = WIDTH - SIDE - 166.0;
+    front.line([split, base], [split, base + 62.0], "fine");
+    let room = (split - SIDE - 20.0) / LABEL;
+    front.text(
+        [SIDE + 10.0, base + 21.0],
+        "label strong",
+        &cut(&capital(&it.wall), room),
+    );
+    let room = (split - SIDE - 20.0) / SMALL;
+    front.text(
+        [SIDE + 10.0, base + 38.0],
+        "second",
+        &cut(&format!("{}, seen from outdoors", it.facing), room),
+    );
+    front.text([SIDE + 10.0, base + 54.0], "second", &cut(&it.job, room));
+    row(front, it.system, base + 20.0);
+    row(front, it.system.other(), base + 44.0);
+}
+
+/// Opens what is taken hold of, with as much around it as a finger hits.
+fn take_hold(svg: &mut Svg, grip: &Grip, rect: Box4) {
+    let [[from, low], [to, high]] = grip.range;
+    let class = if grip.chosen { "grip chosen" } else { "grip" };
+    let current = if grip.chosen {
+        " aria-current=\"true\""
+    } else {
+        ""
+    };
+    svg.open(
+        "a",
+        &format!(
+            "class=\"{class}\" href=\"{}\" data-what=\"{}\" data-at=\"{} {}\" data-range=\"{from} {low} {to} {high}\" aria-label=\"{}\"{current}",
+            escape(&grip.address),
+            escape(&grip.what),
+            grip.at[0],
+            grip.at[1],
+            escape(&grip.words)
+        ),
+    );
+    let [wide, high] = [rect.width().max(FINGER), rect.height().max(FINGER)];
+    let hit = Box4::around(rect.centre(), wide, high);
+    svg.rectangle([hit.left, hit.upper, hit.width(), hit.height()], "hit");
+    if grip.chosen {
+        let halo = rect.grown(7.0);
+        svg.rectangle([halo.left, halo.upper, halo.width(), halo.height()], "halo");
+    }
+}
+
+fn name_of(grip: Option<&Grip>) -> Of {
+    Of::Name(grip.map(|grip| grip.what.clone()))
 }
 
 /// With a capital.
@@ -1175,13 +1365,13 @@ fn stretches(rect: Box4) -> Vec<Box4> {
 
 /// Ink and paper. The four airs have the colours of EN 16798-3, darkened to read on paper and
 /// lightened to read in the dark.
-const STYLE: &str = "\
+pub const STYLE: &str = "\
 .elevation{--paper:#fdfcf8;--ink:#16243a;--quiet:#5d6878;--rule:#8d96a3;--outdoor:#1f7a45;--exhaust:#8a5420;\
 --cover:#fdfcf8;font-family:system-ui,-apple-system,'Segoe UI',Roboto,'Noto Sans',Arial,sans-serif;\
 font-variant-numeric:tabular-nums;background:var(--paper)}\
 @media (prefers-color-scheme:dark){.elevation{--paper:#10151d;--ink:#e8ecf2;--quiet:#a2adbb;--rule:#727d8c;\
 --outdoor:#6fd09a;--exhaust:#dda56a;--cover:#10151d}}\
-.elevation path,.elevation line,.elevation circle,.elevation rect{fill:none}\
+.elevation path:not(.hatch),.elevation circle,.elevation rect:not(.swatch){fill:none}\
 .elevation text{fill:var(--ink);font-size:12px}\
 .elevation .title{font-size:24px;font-weight:600}\
 .elevation .label{font-size:14.5px}.elevation .second,.elevation .quiet{font-size:12px}\
@@ -1194,7 +1384,7 @@ font-variant-numeric:tabular-nums;background:var(--paper)}\
 .elevation .stripe.outdoor{stroke:var(--outdoor);stroke-width:1.1;opacity:.5;stroke-dasharray:none}\
 .elevation .stripe.exhaust{stroke:var(--exhaust);stroke-width:1.1;opacity:.5}\
 .elevation .stripe.earth{stroke:var(--ink);stroke-width:1.4}\
-.elevation .swatch{stroke:var(--rule);stroke-width:.8}\
+.elevation .swatch,.elevation .clean{stroke:var(--rule);stroke-width:.8}\
 .elevation .wall{stroke:var(--ink);stroke-width:3.2;stroke-linejoin:miter}\
 .elevation .ground{stroke:var(--ink);stroke-width:2.4}\
 .elevation .snow{stroke:var(--ink);stroke-width:1.1;stroke-dasharray:1 3.5;stroke-linecap:round}\

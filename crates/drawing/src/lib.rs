@@ -18,4 +18,6 @@ pub mod section;
 pub mod svg;
 pub mod text;
 
-pub use elevation::{Air, Area, Cause, Drawing, Elevation, Item, Mark, Note, Reach, Span, Symbol};
+pub use elevation::{
+    Air, Area, Cause, Drawing, Elevation, Grip, Item, Mark, Note, Reach, Span, Symbol,
+};

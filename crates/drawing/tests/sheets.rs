@@ -72,6 +72,7 @@ fn names_are_escaped_and_long_ones_cut() {
         at: [2.0, 1.0],
         size: [1.0, 1.2],
         out: 0.0,
+        grip: None,
     });
     let drawing = sheet.draw();
     let tree = roxmltree::Document::parse(&drawing.svg).expect("sound XML");
@@ -125,6 +126,7 @@ proptest! {
                 at: [s * width, z * height],
                 size: [wide, high],
                 out: 0.0,
+        grip: None,
             });
             sheet.reaches.push(Reach {
                 air: if index % 2 == 0 { Air::Outdoor } else { Air::Exhaust },
@@ -144,6 +146,7 @@ proptest! {
                 ground: 0.0,
                 proposed,
                 dimensions: true,
+                grip: None,
             });
             sheet.spans.push(Span {
                 from: at,

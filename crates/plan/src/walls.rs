@@ -3,6 +3,11 @@
 //! The geometry is that of the crate `siting`; here the job's walls, objects and terminals become a
 //! [`Site`], and what is known of each wall and of each terminal is put together.
 
+mod judged;
+mod moving;
+
+pub use judged::state;
+
 use house::model::{Job, Terminal, WallObject};
 use rules::clearances::{Measure, Object, Stream, Unless};
 use siting::{
@@ -340,7 +345,7 @@ impl StreamReport {
 }
 
 /// Share of the area with room for a hood that is allowed, 0 to 1.
-fn share(region: &Region) -> f64 {
+pub fn share(region: &Region) -> f64 {
     let free = area(&region.free);
     if free > 0.0 {
         area(&region.allowed) / free
@@ -418,6 +423,15 @@ impl Walls {
             .collect();
         let pair = best_pair(&self.site, self.hood)
             .and_then(|pair| self.snapped_pair(&self.site, [pair.intake, pair.exhaust], step));
+        WallsReport {
+            walls,
+            pair,
+            ..self.judged(job)
+        }
+    }
+
+    /// The terminals of the job and their pairs, without the walls: what is quickly told.
+    pub fn judged(&self, job: &Job) -> WallsReport {
         let placed: Vec<usize> = (0..job.terminals.len())
             .filter(|&terminal| job.terminals[terminal].place.is_some())
             .collect();
@@ -437,8 +451,8 @@ impl Walls {
             }
         }
         WallsReport {
-            walls,
-            pair,
+            walls: Vec::new(),
+            pair: None,
             terminals,
             pairs,
         }
@@ -563,8 +577,7 @@ impl Walls {
         if inlet.two_in_one || outlet.two_in_one || !inlet.intake || !outlet.exhaust {
             return None;
         }
-        let size = larger(opening(inlet), opening(outlet));
-        judge_pair(&self.site, size, from, to)
+        judge_pair(&self.site, [opening(inlet), opening(outlet)], from, to)
     }
 
     /// A place moved to whole marks of the tape, from the left corner and from the ground.
@@ -638,7 +651,7 @@ impl Walls {
         step: f64,
     ) -> Option<FoundPair> {
         let found = |intake: Place, exhaust: Place| {
-            let verdict = judge_pair(site, self.hood, intake, exhaust)?;
+            let verdict = judge_pair(site, [self.hood; 2], intake, exhaust)?;
             verdict.holds().then_some(FoundPair {
                 intake,
                 exhaust,

@@ -1,7 +1,7 @@
 //! A wall of a job as an elevation.
 
-use drawing::{Air, Area, Cause, Elevation, Item, Mark, Note, Reach, Span, Symbol};
-use house::model::Job;
+use drawing::{Air, Area, Cause, Elevation, Grip, Item, Mark, Note, Reach, Span, Symbol};
+use house::model::{Job, Terminal};
 use plan::walls::{FoundPair, StreamReport, TerminalReport, Walls, WallsReport, on_tape, opening};
 use rules::clearances::{Measure, Object, Stream};
 use siting::{AMPLE, Against, Contour, Judgement, Opening, Place, Region, area, union};
@@ -15,7 +15,6 @@ pub fn elevation(
     wall: usize,
     system: System,
 ) -> Option<Elevation> {
-    let drawn = job.walls.get(wall)?;
     let known = report.walls.iter().find(|known| known.wall == wall)?;
     let pencil = Pencil {
         job,
@@ -24,17 +23,6 @@ pub fn elevation(
         wall,
         system,
     };
-    let items: Vec<Item> = drawn
-        .objects
-        .iter()
-        .map(|object| Item {
-            name: object.name.clone(),
-            symbol: symbol(object.kind),
-            at: [object.along, object.bottom],
-            size: [object.width, object.height],
-            out: object.out,
-        })
-        .collect();
     let words = walls.sentences(known, system);
     let note = |air, title: &str, text: String| Note {
         air,
@@ -56,15 +44,6 @@ pub fn elevation(
     }
     let proposals = Proposals::of(known);
     Some(Elevation {
-        id: slug(&drawn.name, wall),
-        job: job.name.clone(),
-        wall: drawn.name.clone(),
-        facing: format!("faces {}", compass(drawn.facing)),
-        system,
-        outline: drawn.outline.clone(),
-        grade: drawn.grade.clone(),
-        snow: job.climate.snow,
-        items,
         areas: [
             (Air::Outdoor, &known.intake),
             (Air::Exhaust, &known.exhaust),
@@ -85,6 +64,100 @@ pub fn elevation(
         marks: pencil.marks(&proposals),
         spans: pencil.spans(&proposals),
         notes,
+        ..pencil.paper()?
+    })
+}
+
+/// Something on a wall that can be moved.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Movable {
+    /// An object of the wall.
+    Object(usize),
+    /// A terminal of the job.
+    Terminal(usize),
+}
+
+/// What a page shows of a wall whose things are moved.
+#[derive(Clone, Copy)]
+pub struct View<'a> {
+    /// Where hoods may lie, for each stream that is shown; for a two-in-one hood the first only.
+    pub regions: &'a [(Stream, Region)],
+    /// What is told of.
+    pub chosen: Option<Movable>,
+    /// The allowed place that is nearest to the chosen terminal, where it breaks a rule.
+    pub nearest: Option<Place>,
+    /// How each thing is taken hold of.
+    pub grip: &'a dyn Fn(Movable) -> Grip,
+}
+
+/// The elevation of a wall for a page on which its things are moved; none if there is no such wall.
+/// Of the report only the terminals and their pairs are needed.
+pub fn board(
+    job: &Job,
+    walls: &Walls,
+    report: &WallsReport,
+    wall: usize,
+    view: &View,
+    system: System,
+) -> Option<Elevation> {
+    let pencil = Pencil {
+        job,
+        walls,
+        report,
+        wall,
+        system,
+    };
+    let mut paper = pencil.paper()?;
+    for (index, item) in paper.items.iter_mut().enumerate() {
+        item.grip = Some((view.grip)(Movable::Object(index)));
+    }
+    let proposals = Proposals {
+        pair: None,
+        alone: Vec::new(),
+        both: None,
+    };
+    let mut marks = pencil.marks(&proposals);
+    for (mark, known) in marks.iter_mut().zip(pencil.terminals()) {
+        let this = Movable::Terminal(known.terminal);
+        mark.grip = Some((view.grip)(this));
+        mark.dimensions = view.chosen == Some(this);
+    }
+    if let (Some(Movable::Terminal(index)), Some(place)) = (view.chosen, view.nearest) {
+        let terminal = &job.terminals[index];
+        marks.push(Mark {
+            name: "nearest allowed".to_owned(),
+            state: String::new(),
+            airs: airs(terminal),
+            at: place.at,
+            size: terminal.size,
+            ground: walls.ground(wall, place.at[0]),
+            proposed: true,
+            dimensions: false,
+            grip: None,
+        });
+    }
+    let spans = match view.chosen {
+        None => pencil.spans(&proposals),
+        Some(Movable::Terminal(index)) => pencil.spans_of(index),
+        Some(Movable::Object(index)) => pencil.spans_to(index),
+    };
+    Some(Elevation {
+        areas: view
+            .regions
+            .iter()
+            .map(|(stream, region)| Area {
+                air: air(*stream),
+                allowed: region.allowed.iter().flatten().cloned().collect(),
+            })
+            .collect(),
+        reaches: view
+            .regions
+            .iter()
+            .flat_map(|(stream, region)| pencil.reaches(air(*stream), region))
+            .collect(),
+        marks,
+        spans,
+        ..paper
     })
 }
 
@@ -198,6 +271,15 @@ impl<'a> Proposals<'a> {
     }
 }
 
+/// What passes a terminal.
+fn airs(terminal: &Terminal) -> Vec<Air> {
+    match (terminal.intake, terminal.exhaust) {
+        (true, false) => vec![Air::Outdoor],
+        (false, true) => vec![Air::Exhaust],
+        _ => vec![Air::Outdoor, Air::Exhaust],
+    }
+}
+
 struct Pencil<'a> {
     job: &'a Job,
     walls: &'a Walls,
@@ -207,6 +289,35 @@ struct Pencil<'a> {
 }
 
 impl Pencil<'_> {
+    /// The wall with what is on it, without what the rules say.
+    fn paper(&self) -> Option<Elevation> {
+        let drawn = self.job.walls.get(self.wall)?;
+        let items = drawn.objects.iter().map(|object| Item {
+            name: object.name.clone(),
+            symbol: symbol(object.kind),
+            at: [object.along, object.bottom],
+            size: [object.width, object.height],
+            out: object.out,
+            grip: None,
+        });
+        Some(Elevation {
+            id: slug(&drawn.name, self.wall),
+            job: self.job.name.clone(),
+            wall: drawn.name.clone(),
+            facing: format!("faces {}", compass(drawn.facing)),
+            system: self.system,
+            outline: drawn.outline.clone(),
+            grade: drawn.grade.clone(),
+            snow: self.job.climate.snow,
+            items: items.collect(),
+            areas: Vec::new(),
+            reaches: Vec::new(),
+            marks: Vec::new(),
+            spans: Vec::new(),
+            notes: Vec::new(),
+        })
+    }
+
     fn both(&self, length: f64) -> [String; 2] {
         let length = Length::from_si(length);
         [length.show(self.system), length.show(self.system.other())]
@@ -310,11 +421,6 @@ impl Pencil<'_> {
             .map(|known| {
                 let terminal = &self.job.terminals[known.terminal];
                 let broken = self.broken(known);
-                let airs = match (terminal.intake, terminal.exhaust) {
-                    (true, false) => vec![Air::Outdoor],
-                    (false, true) => vec![Air::Exhaust],
-                    _ => vec![Air::Outdoor, Air::Exhaust],
-                };
                 Mark {
                     name: terminal.name.clone(),
                     state: match broken {
@@ -322,12 +428,13 @@ impl Pencil<'_> {
                         1 => "breaks a rule".to_owned(),
                         count => format!("breaks {count} rules"),
                     },
-                    airs,
+                    airs: airs(terminal),
                     at: known.place.at,
                     size: terminal.size,
                     ground: ground(known.place),
                     proposed: false,
                     dimensions: true,
+                    grip: None,
                 }
             })
             .collect();
@@ -365,6 +472,7 @@ impl Pencil<'_> {
                 ground: ground(place),
                 proposed: true,
                 dimensions: !crowded,
+                grip: None,
             });
         };
         if let Some(pair) = proposals.pair {
@@ -536,6 +644,111 @@ impl Pencil<'_> {
             }
         }
         spans
+    }
+
+    /// From one terminal to what it is too near to, or else to what is tightest.
+    fn spans_of(&self, terminal: usize) -> Vec<Span> {
+        /// More of them are not to be told apart.
+        const MOST: usize = 4;
+        let Some(known) = self.walls.judged_beside(self.job, terminal) else {
+            return Vec::new();
+        };
+        let size = opening(&self.job.terminals[terminal]);
+        let partner = self.walls.partner(self.job, terminal);
+        let other = partner.and_then(|other| {
+            let other = &self.job.terminals[other];
+            Some((self.walls.place(other)?, opening(other)))
+        });
+        let mut list: Vec<(f64, Span)> = Vec::new();
+        for (stream, verdict) in [
+            (Stream::Intake, &known.intake),
+            (Stream::Exhaust, &known.exhaust),
+        ] {
+            for judgement in verdict.iter().flat_map(|verdict| &verdict.judgements) {
+                let span = match (judgement.against, other) {
+                    (Against::OwnOpening, Some((place, other))) => {
+                        self.span_between(judgement, (known.place, size), (place, other), stream)
+                    }
+                    _ => self.span(judgement, known.place, size, air(stream)),
+                };
+                if judgement.holds.is_some()
+                    && let Some(span) =
+                        span.filter(|span| !list.iter().any(|(_, known)| known.to == span.to))
+                {
+                    list.push((judgement.margin, span));
+                }
+            }
+        }
+        list.sort_by(|one, other| one.0.total_cmp(&other.0));
+        let broken = list
+            .iter()
+            .filter(|(_, span)| span.broken.is_some())
+            .count();
+        list.truncate(broken.clamp(1, MOST));
+        list.into_iter().map(|(_, span)| span).collect()
+    }
+
+    /// From each terminal on this wall to one of its objects, where a rule is broken or near.
+    fn spans_to(&self, object: usize) -> Vec<Span> {
+        let before: usize = self.job.walls[..self.wall]
+            .iter()
+            .map(|wall| wall.objects.len())
+            .sum();
+        let thing = Against::Thing(before + object);
+        self.terminals()
+            .filter_map(|known| {
+                let size = opening(&self.job.terminals[known.terminal]);
+                let intake = known.intake.iter().map(|verdict| (Stream::Intake, verdict));
+                let exhaust = known
+                    .exhaust
+                    .iter()
+                    .map(|verdict| (Stream::Exhaust, verdict));
+                let tightest = intake
+                    .chain(exhaust)
+                    .flat_map(|(stream, verdict)| {
+                        verdict.judgements.iter().map(move |one| (stream, one))
+                    })
+                    .filter(|(_, one)| one.against == thing && one.holds.is_some())
+                    .min_by(|one, other| one.1.margin.total_cmp(&other.1.margin));
+                let (stream, judgement) = tightest?;
+                self.span(judgement, known.place, size, air(stream))
+            })
+            .collect()
+    }
+
+    /// The distance between the two hoods of a pair on this wall.
+    fn span_between(
+        &self,
+        judgement: &Judgement,
+        (one, size): (Place, Opening),
+        (other, other_size): (Place, Opening),
+        stream: Stream,
+    ) -> Option<Span> {
+        if other.wall != self.wall || judgement.measured <= 0.0 {
+            return None;
+        }
+        let demand = self.walls.demand(judgement);
+        let ends = |axis: usize, half: f64, other_half: f64| {
+            let (from, to) = (one.at[axis], other.at[axis]);
+            if from + half < to - other_half {
+                (from + half, to - other_half)
+            } else if to + other_half < from - half {
+                (from - half, to + other_half)
+            } else {
+                let low = (from - half).max(to - other_half);
+                let high = (from + half).min(to + other_half);
+                ((low + high) / 2.0, (low + high) / 2.0)
+            }
+        };
+        let (from_s, to_s) = ends(0, size.width / 2.0, other_size.width / 2.0);
+        let (from_z, to_z) = ends(1, size.height / 2.0, other_size.height / 2.0);
+        Some(Span {
+            from: [from_s, from_z],
+            to: [to_s, to_z],
+            size: judgement.measured,
+            air: air(stream),
+            broken: (judgement.holds == Some(false)).then(|| self.both(demand.limit.value)),
+        })
     }
 
     /// What is to be said of each terminal of the job on this wall.

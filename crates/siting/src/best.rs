@@ -54,6 +54,25 @@ pub fn best_on(site: &Site, opening: Opening, wall: usize, stream: Stream) -> Op
     one([field], |place| judge(site, opening, place, stream))
 }
 
+/// The same on one wall when the other opening of the ventilator, of its own size, lies at `other`.
+pub fn best_beside(
+    site: &Site,
+    opening: Opening,
+    wall: usize,
+    stream: Stream,
+    other: (Place, Opening),
+) -> Option<Best> {
+    let mut field = Field::new(site, opening, wall, &[stream])?;
+    field.add_other(other, stream, true)?;
+    one([field], |place| {
+        let (other, size) = other;
+        Some(match stream {
+            Stream::Intake => judge_pair(site, [opening, size], place, other)?.intake,
+            Stream::Exhaust => judge_pair(site, [size, opening], other, place)?.exhaust,
+        })
+    })
+}
+
 /// The place of a factory-made hood for both streams with the largest margin on any wall; `None` if
 /// no place is allowed.
 pub fn best_two_in_one(site: &Site, opening: Opening) -> Option<Best> {
@@ -99,7 +118,7 @@ pub fn best_pair(site: &Site, opening: Opening) -> Option<BestPair> {
     }
     let (pair, _) = search.best?;
     let [intake, exhaust] = pair;
-    let verdict = judge_pair(site, opening, intake, exhaust)?;
+    let verdict = judge_pair(site, [opening; 2], intake, exhaust)?;
     let (stream, tighter) = if verdict.intake.margin() <= verdict.exhaust.margin() {
         (Stream::Intake, &verdict.intake)
     } else {

@@ -132,12 +132,17 @@ impl<'a> Field<'a> {
         }
     }
 
-    /// Adds the clauses against the ventilator's other opening: those that the rules make for
-    /// `stream`, and if `both` those that they make for the other stream.
-    pub fn add_other(&mut self, other: Place, stream: Stream, both: bool) -> Option<()> {
+    /// Adds the clauses against the ventilator's other opening, of its own size: those that the rules
+    /// make for `stream`, and if `both` those that they make for the other stream.
+    pub fn add_other(
+        &mut self,
+        (other, opening): (Place, Opening),
+        stream: Stream,
+        both: bool,
+    ) -> Option<()> {
         let wall = self.site.walls().get(other.wall)?;
         let [s, z] = other.at;
-        let Opening { width, height } = self.opening;
+        let Opening { width, height } = opening;
         let plan = [
             wall.plan(s - width / 2.0, 0.0),
             wall.plan(s + width / 2.0, 0.0),

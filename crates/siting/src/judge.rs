@@ -111,17 +111,19 @@ pub fn judge(site: &Site, opening: Opening, place: Place, stream: Stream) -> Opt
     Some(verdict(&field, place))
 }
 
-/// Every rule for both openings of a ventilator. `None` if there is no such wall.
+/// Every rule for both openings of a ventilator, that of the intake first. `None` if there is no such wall.
 pub fn judge_pair(
     site: &Site,
-    opening: Opening,
+    [inlet, outlet]: [Opening; 2],
     intake: Place,
     exhaust: Place,
 ) -> Option<PairVerdict> {
+    let width = (inlet.width + outlet.width) / 2.0;
+    let height = (inlet.height + outlet.height) / 2.0;
     let overlaps = intake.wall == exhaust.wall
-        && (intake.at[0] - exhaust.at[0]).abs() < opening.width - EXACT
-        && (intake.at[1] - exhaust.at[1]).abs() < opening.height - EXACT;
-    let of = |place: Place, other: Place, stream| {
+        && (intake.at[0] - exhaust.at[0]).abs() < width - EXACT
+        && (intake.at[1] - exhaust.at[1]).abs() < height - EXACT;
+    let of = |(place, opening): (Place, Opening), other, stream| {
         let mut field = Field::new(site, opening, place.wall, &[stream])?;
         field.add_other(other, stream, false)?;
         let mut verdict = verdict(&field, place);
@@ -129,8 +131,8 @@ pub fn judge_pair(
         Some(verdict)
     };
     Some(PairVerdict {
-        intake: of(intake, exhaust, Stream::Intake)?,
-        exhaust: of(exhaust, intake, Stream::Exhaust)?,
+        intake: of((intake, inlet), (exhaust, outlet), Stream::Intake)?,
+        exhaust: of((exhaust, outlet), (intake, inlet), Stream::Exhaust)?,
     })
 }
 

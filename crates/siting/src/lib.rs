@@ -7,7 +7,7 @@
 //!   its limit and whether the rule is kept;
 //! - [`region`], [`region_beside`], [`region_two_in_one`]: the whole part of a wall where the
 //!   centre of a hood may lie, and around each thing what each rule takes away;
-//! - [`best`], [`best_on`], [`best_pair`], [`best_two_in_one`]: the place with the largest margin.
+//! - [`best`], [`best_on`], [`best_beside`], [`best_pair`], [`best_two_in_one`]: the place with the largest margin.
 //!
 //! # Frame
 //!
@@ -58,7 +58,7 @@ mod region;
 mod shapes;
 mod site;
 
-pub use best::{Best, BestPair, best, best_on, best_pair, best_two_in_one};
+pub use best::{Best, BestPair, best, best_beside, best_on, best_pair, best_two_in_one};
 pub use judge::{Fit, Judgement, PairVerdict, Verdict, judge, judge_pair, judge_two_in_one};
 pub use region::{Forbidden, Region, region, region_beside, region_two_in_one};
 pub use shapes::{Contour, Shape, area, contains, union};

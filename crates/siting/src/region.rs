@@ -71,14 +71,15 @@ pub fn region(site: &Site, opening: Opening, wall: usize, stream: Stream) -> Opt
     Some(of_field(&Field::new(site, opening, wall, &[stream])?, None))
 }
 
-/// The region of one stream's opening on a wall when the other opening lies at `other`.
+/// The region of one stream's opening on a wall when the other opening, of its own size, lies at
+/// `other`.
 /// `None` if there is no such wall.
 pub fn region_beside(
     site: &Site,
     opening: Opening,
     wall: usize,
     stream: Stream,
-    other: Place,
+    other: (Place, Opening),
 ) -> Option<Region> {
     let mut field = Field::new(site, opening, wall, &[stream])?;
     field.add_other(other, stream, true)?;
@@ -90,7 +91,7 @@ pub fn region_two_in_one(site: &Site, opening: Opening, wall: usize) -> Option<R
     Some(of_field(&Field::two_in_one(site, opening, wall)?, None))
 }
 
-pub(crate) fn of_field(field: &Field, other: Option<Place>) -> Region {
+pub(crate) fn of_field(field: &Field, other: Option<(Place, Opening)>) -> Region {
     let free = free(field, other);
     let bounds = Bounds::of(&field.wall.outline);
     let figures: Vec<(&Clause, Vec<Contour>)> = field
@@ -124,7 +125,7 @@ pub(crate) fn of_field(field: &Field, other: Option<Place>) -> Region {
 }
 
 /// Where the hood has room. The outline shrinks by the hood: no side of it may enter the hood.
-fn free(field: &Field, other: Option<Place>) -> Vec<Shape> {
+fn free(field: &Field, other: Option<(Place, Opening)>) -> Vec<Shape> {
     let wall = field.wall;
     let reach = [
         field.opening.width / 2.0 + SLACK,
@@ -148,9 +149,9 @@ fn free(field: &Field, other: Option<Place>) -> Vec<Shape> {
             around(&rectangle([left, thing.bottom], [right, thing.top]))
         });
     let other = other
-        .filter(|other| other.wall == field.index)
-        .map(|other| {
-            let half = [field.opening.width / 2.0, field.opening.height / 2.0];
+        .filter(|(other, _)| other.wall == field.index)
+        .map(|(other, opening)| {
+            let half = [opening.width / 2.0, opening.height / 2.0];
             around(&rectangle(
                 [other.at[0] - half[0], other.at[1] - half[1]],
                 [other.at[0] + half[0], other.at[1] + half[1]],

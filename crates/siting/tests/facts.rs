@@ -9,8 +9,8 @@ use rules::clearances::{Object, Stream, Unless};
 use rules::{Override, RuleBook, RuleSet};
 use siting::{
     Against, Demand, Judgement, Opening, Place, RESOLUTION, ROUNDING, Site, Thing, Wall, area,
-    best, best_pair, best_two_in_one, demands, judge, judge_pair, judge_two_in_one, region,
-    region_beside, region_two_in_one,
+    best, best_beside, best_pair, best_two_in_one, demands, judge, judge_pair, judge_two_in_one,
+    region, region_beside, region_two_in_one,
 };
 
 const SMALL: Opening = Opening {
@@ -390,8 +390,32 @@ fn common_practice() {
             wall: 0,
             at: [3.2 + distance, 2.0],
         };
-        let verdict = judge_pair(&bare, SMALL, intake, exhaust).expect("a wall");
+        let verdict = judge_pair(&bare, [SMALL; 2], intake, exhaust).expect("a wall");
         assert_eq!(verdict.holds(), holds, "{verdict:?}");
+    }
+    // Hoods of unlike size: from the edge of each, 6 ft between a side of 400 and one of 200 mm.
+    let large = Opening {
+        width: 0.4,
+        height: 0.4,
+    };
+    for (distance, holds) in [(6.0 * FOOT, true), (6.0 * FOOT - 0.001, false)] {
+        let intake = Place {
+            wall: 0,
+            at: [3.0, 2.0],
+        };
+        let exhaust = Place {
+            wall: 0,
+            at: [3.0 + 0.2 + distance + SMALL.width / 2.0, 2.0],
+        };
+        let verdict = judge_pair(&bare, [large, SMALL], intake, exhaust).expect("a wall");
+        assert_eq!(verdict.holds(), holds, "{verdict:?}");
+        let beside = region_beside(&bare, SMALL, 0, Stream::Exhaust, (intake, large));
+        let further = [exhaust.at[0] + 0.0005, 2.0];
+        assert_eq!(beside.expect("a wall").contains(further), holds);
+        let best = best_beside(&bare, SMALL, 0, Stream::Exhaust, (intake, large));
+        let best = best.expect("there is room").place;
+        let verdict = judge_pair(&bare, [large, SMALL], intake, best).expect("a wall");
+        assert!(verdict.holds(), "{best:?}");
     }
     // 18 in above grade, then 1 m by the job's override.
     for (demands, height) in [(under(&[]), 18.0 * INCH), (demands(&book), 1.0)] {
@@ -502,17 +526,17 @@ fn pairs() {
         ([4.2 + 5.5 * FOOT, 2.2 + 3.0 * FOOT], true),
         ([4.2 + 5.5 * FOOT, 2.2 + 2.9 * FOOT], false),
     ];
-    let beside = region_beside(&code, SMALL, 0, Stream::Exhaust, intake).expect("a wall");
+    let beside = region_beside(&code, SMALL, 0, Stream::Exhaust, (intake, SMALL)).expect("a wall");
     for (at, holds) in facts {
         let exhaust = Place { wall: 0, at };
-        let verdict = judge_pair(&code, SMALL, intake, exhaust).expect("a wall");
+        let verdict = judge_pair(&code, [SMALL; 2], intake, exhaust).expect("a wall");
         assert_eq!(verdict.holds(), holds, "{at:?}");
         // A hair further out the region says the same.
         let further = [at[0] + 0.001, at[1] + 0.001];
         assert_eq!(beside.contains(further), holds, "{at:?}");
     }
     // On each other: no.
-    let verdict = judge_pair(&code, SMALL, intake, intake).expect("a wall");
+    let verdict = judge_pair(&code, [SMALL; 2], intake, intake).expect("a wall");
     assert!(verdict.intake.fit.overlaps_other && !verdict.holds());
 
     let one_hood = judge_two_in_one(&code, SMALL, intake).expect("a wall");

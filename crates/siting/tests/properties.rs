@@ -279,11 +279,11 @@ proptest! {
                 }), "{at:?} {:?}", verdict(at));
             }
             // The exhaust, given the intake: its own rules, and all that keep them apart.
-            let beside = region_beside(&site, draw.hood(), index, Stream::Exhaust, other)
+            let beside = region_beside(&site, draw.hood(), index, Stream::Exhaust, (other, draw.hood()))
                 .expect("a wall");
             let verdict = |at| {
                 let place = Place { wall: index, at };
-                let pair = judge_pair(&site, draw.hood(), other, place).expect("a wall");
+                let pair = judge_pair(&site, [draw.hood(); 2], other, place).expect("a wall");
                 let apart = pair.intake.judgements.iter()
                     .filter(|judgement| judgement.against == siting::Against::OwnOpening)
                     .filter(|judgement| judgement.holds.is_some())
@@ -422,7 +422,7 @@ proptest! {
         let site = draw.site();
         let found = best_pair(&site, draw.hood());
         if let Some(pair) = found {
-            let verdict = judge_pair(&site, draw.hood(), pair.intake, pair.exhaust)
+            let verdict = judge_pair(&site, [draw.hood(); 2], pair.intake, pair.exhaust)
                 .expect("a wall");
             prop_assert!(verdict.holds(), "{pair:?} {verdict:?}");
             prop_assert!((verdict.margin() - pair.margin).abs() < 1e-9);
@@ -447,7 +447,7 @@ proptest! {
                 if one.min(other).min(AMPLE) <= margin {
                     continue;
                 }
-                let verdict = judge_pair(&site, draw.hood(), intake, exhaust).expect("a wall");
+                let verdict = judge_pair(&site, [draw.hood(); 2], intake, exhaust).expect("a wall");
                 let most = if verdict.holds() { verdict.margin() } else { f64::NEG_INFINITY };
                 prop_assert!(
                     margin.min(AMPLE) >= most.min(AMPLE) - gap - 0.5 * PAIR_RESOLUTION,

@@ -40,6 +40,7 @@ mod error;
 mod number;
 mod quantity;
 mod spelling;
+mod tape;
 mod typed;
 
 pub use error::{Expected, ParseError};
@@ -48,4 +49,5 @@ pub use quantity::{
     MassFlow, Money, Power, Pressure, Quantity, SoundLevel, System, Temperature,
     TemperatureDifference, ThermalResistance, TimePrice, Unit, Velocity, Volume, VolumeFlow, both,
 };
+pub use tape::written_like;
 pub use typed::{Typed, Uncertainty};

@@ -315,12 +315,12 @@ impl Reader {
     }
 }
 
-fn find(units: &'static [Unit], spelled: &str) -> Option<&'static Unit> {
+pub(crate) fn find(units: &'static [Unit], spelled: &str) -> Option<&'static Unit> {
     units.iter().find(|unit| unit.spellings.contains(&spelled))
 }
 
 /// The text before `±` and the one after it.
-fn split_uncertainty(text: &str) -> (&str, Option<&str>) {
+pub(crate) fn split_uncertainty(text: &str) -> (&str, Option<&str>) {
     for sign in ["±", "+/-", "+-"] {
         if let Some((value, width)) = text.split_once(sign) {
             return (value, Some(width));

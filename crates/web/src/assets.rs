@@ -35,12 +35,15 @@ const ASSETS: &[Asset] = assets! {
     "day.js" JAVASCRIPT;
     "house.js" JAVASCRIPT;
     "why.js" JAVASCRIPT;
+    "walls.js" JAVASCRIPT;
+    "walls.css" CSS;
     "mark.svg" "image/svg+xml";
     "sans-400.woff2" WOFF2;
     "sans-600.woff2" WOFF2;
     "sans-licence.txt" "text/plain; charset=utf-8";
     made:
     "section.css" CSS, drawing::section::STYLE;
+    "elevation.css" CSS, drawing::elevation::STYLE;
 };
 
 /// What tells one version of each asset from the next (FNV-1a), in the order of the assets.

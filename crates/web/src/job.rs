@@ -64,6 +64,12 @@ pub async fn know(app: &App, text: &str) -> Arc<Known> {
     app.shelf.known(text, catalogue.as_deref())
 }
 
+/// The same of a text that is only tried: it takes the place of none that is kept.
+pub async fn try_out(app: &App, text: &str) -> Known {
+    let catalogue = catalogue(app, text).await;
+    Known::new(text, catalogue.as_deref())
+}
+
 async fn catalogue(app: &App, text: &str) -> Option<String> {
     // A file too large to be read is not looked into either.
     if text.len() > diagnostics::Source::LARGEST {

@@ -23,6 +23,8 @@ use plan::rate::Rates;
 use plan::safety::SafetyReport;
 use plan::search::Search;
 use plan::walls::{Walls, WallsReport};
+use rules::clearances::Stream;
+use siting::Region;
 use units::System;
 
 use crate::Work;
@@ -129,7 +131,9 @@ pub struct Known {
     pub reading: Reading,
     rates: OnceLock<Option<Rates>>,
     local: OnceLock<Result<LocalExhaust, String>>,
+    sited: OnceLock<Result<(Walls, WallsReport), String>>,
     walls: OnceLock<Result<(Walls, WallsReport), String>>,
+    regions: Mutex<Vec<(usize, Arc<Regions>)>>,
     safety: OnceLock<Result<SafetyReport, String>>,
     flows: OnceLock<Result<FlowsReport, String>>,
     bands: OnceLock<Option<FlowsReport>>,
@@ -151,6 +155,8 @@ type Looked = (Arc<str>, Result<Arc<Today>, String>);
 
 /// Journals whose day is kept for each text.
 const DAYS: usize = 3;
+/// Where hoods may lie on a wall.
+pub type Regions = Vec<(Stream, Region)>;
 
 /// Cases with dampers of their own whose bands are kept.
 const KEPT_CASES: usize = 16;
@@ -199,7 +205,8 @@ impl<T> Default for Later<T> {
 }
 
 impl Known {
-    fn new(text: &str, catalogue: Option<&str>) -> Self {
+    /// What is known of a text that is only looked at, and is not kept.
+    pub fn new(text: &str, catalogue: Option<&str>) -> Self {
         let source = Source::from_bytes("job.toml", text.as_bytes());
         let reading = house::file::read(&source, &mut |name| match catalogue {
             Some(catalogue) => Ok(catalogue.as_bytes().to_vec()),
@@ -213,7 +220,9 @@ impl Known {
             reading,
             rates: OnceLock::new(),
             local: OnceLock::new(),
+            sited: OnceLock::new(),
             walls: OnceLock::new(),
+            regions: Mutex::default(),
             safety: OnceLock::new(),
             flows: OnceLock::new(),
             bands: OnceLock::new(),
@@ -260,15 +269,36 @@ impl Known {
             .as_ref()
     }
 
+    /// The drawn walls with what is said of the terminals on them, but not of the walls.
+    pub fn sited(&self, job: &Job) -> Result<&(Walls, WallsReport), &String> {
+        self.sited
+            .get_or_init(|| {
+                let walls = Walls::new(job).map_err(|error| error.to_string())?;
+                let report = walls.judged(job);
+                Ok((walls, report))
+            })
+            .as_ref()
+    }
+
     /// The drawn walls with their report.
     pub fn walls(&self, job: &Job) -> Result<&(Walls, WallsReport), &String> {
         self.walls
             .get_or_init(|| {
-                let walls = Walls::new(job).map_err(|error| error.to_string())?;
-                let report = walls.report(job, self.system());
-                Ok((walls, report))
+                let (walls, _) = self.sited(job).map_err(Clone::clone)?;
+                Ok((walls.clone(), walls.report(job, self.system())))
             })
             .as_ref()
+    }
+
+    /// Where hoods may lie on one of the walls.
+    pub fn regions(&self, walls: &Walls, wall: usize) -> Arc<Regions> {
+        let kept = || self.regions.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((_, regions)) = kept().iter().find(|(known, _)| *known == wall) {
+            return Arc::clone(regions);
+        }
+        let regions = Arc::new(walls.regions_on(wall));
+        kept().push((wall, Arc::clone(&regions)));
+        regions
     }
 
     /// How far appliances are drawn down, as found and with the plan of the job.

@@ -116,7 +116,10 @@ pub fn router(workspace: Workspace) -> Router {
         .route("/jobs/{job}/needs/sets", post(needs::choose))
         .route("/jobs/{job}/needs/own", post(needs::own))
         .route("/jobs/{job}/walls", get(walls_page::page))
-        .route("/jobs/{job}/walls/{wall}", get(walls_page::drawing))
+        .route(
+            "/jobs/{job}/walls/{wall}",
+            get(walls_page::wall).post(walls_page::change),
+        )
         .route("/jobs/{job}/plans", get(plans::page))
         .route("/jobs/{job}/plans/adopt", post(plans::adopt::adopt))
         .route("/jobs/{job}/plans/stop", post(plans::stop))

@@ -77,7 +77,7 @@ pub fn steps(open: &Open) -> Vec<Step> {
     let walls = if job.walls.is_empty() {
         (State::Open, "No wall is drawn yet.".to_owned())
     } else {
-        match known.walls(job) {
+        match known.sited(job) {
             Err(why) => (State::Open, format!("The walls cannot be used: {why}.")),
             Ok((_, report)) => walls_state(job, report),
         }

@@ -44,6 +44,7 @@ use reader::{Names, Reader};
 pub(crate) use tables::{CatalogueTable, JobTable};
 pub use value::{Field, Shape, Table};
 use value::{Given, Path, Slot, Value};
+pub use walls::stands_on_ground;
 
 /// The version of the file format that is read.
 pub const FORMAT: u32 = 1;

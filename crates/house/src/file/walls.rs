@@ -295,6 +295,17 @@ struct Usual {
     above: bool,
 }
 
+/// Whether a thing stands or lies on the ground where the file gives no lower edge.
+///
+/// ```
+/// use rules::clearances::Object;
+/// assert!(house::file::stands_on_ground(Object::Door));
+/// assert!(!house::file::stands_on_ground(Object::Window));
+/// ```
+pub fn stands_on_ground(kind: Object) -> bool {
+    usual(kind).on_ground
+}
+
 fn usual(kind: Object) -> Usual {
     let plain = |width: f64, height: f64| Usual {
         width: Some(width),

@@ -7,8 +7,9 @@ use diagnostics::nearest;
 use house::model::Job;
 use plan::walls::{
     Found, FoundPair, PairReport, StreamReport, TerminalReport, WallReport, Walls, WallsReport,
+    state,
 };
-use rules::clearances::{Measure, Stream};
+use rules::clearances::Stream;
 use serde_json::{Value, json};
 use siting::{Against, Judgement, PairVerdict, Place, Verdict, area};
 use units::{Length, Quantity, System, Typed};
@@ -328,68 +329,16 @@ impl Writer<'_> {
     }
 
     fn verdict_text(&self, what: &str, verdict: &Verdict, wall: usize) -> String {
-        let broken = verdict
-            .judgements
-            .iter()
-            .any(|judgement| judgement.holds == Some(false));
-        let mut text = item(
-            "    ",
-            &match (verdict.fit.holds(), broken) {
-                (true, false) => format!("As {what} it keeps every rule that decides."),
-                (true, true) => format!("As {what} it is not allowed here."),
-                (false, _) => format!("As {what} it has no room here: {}.", self.no_room(verdict)),
-            },
-            WIDTH,
-        );
-        for judgement in telling(verdict) {
-            // A deck at another wall says nothing of a height here.
-            let demand = self.walls.demand(&judgement);
-            let elsewhere = self
-                .walls
-                .owner(judgement.against)
-                .is_some_and(|owner| owner != wall);
-            if demand.clearance.measure == Measure::Above && elsewhere && judgement.kept() {
-                continue;
-            }
+        let mut text = item("    ", &self.walls.allowed_words(what, verdict), WIDTH);
+        for judgement in self.walls.telling(verdict, wall) {
             let mark = format!("      {}", left(state(&judgement), 12));
             text.push_str(&item(&mark, &self.judgement_words(&judgement, wall), WIDTH));
         }
         text
     }
 
-    fn no_room(&self, verdict: &Verdict) -> String {
-        let fit = &verdict.fit;
-        let on: Vec<&str> = fit
-            .overlaps
-            .iter()
-            .map(|&thing| self.walls.site.name(Against::Thing(thing)))
-            .collect();
-        match (fit.on_wall, on.as_slice()) {
-            (false, _) => "it reaches beyond the edge of the wall".to_owned(),
-            (true, []) => "the two hoods would sit on each other".to_owned(),
-            (true, on) => format!("it would sit on the {}", on.join(" and the ")),
-        }
-    }
-
-    /// What was measured, what is asked, and by which rule; an override says its reason here, whose
-    /// the others are stands at the end.
     fn judgement_words(&self, judgement: &Judgement, wall: usize) -> String {
-        let demand = self.walls.demand(judgement);
-        let exception = match self.walls.exception(judgement, self.system()) {
-            Some(exception) => format!(", but {exception}"),
-            None => String::new(),
-        };
-        let own = if demand.overridden {
-            format!(", {}", demand.source)
-        } else {
-            String::new()
-        };
-        format!(
-            "{}, {}{exception} ({}{own})",
-            self.walls.measured(judgement, wall, self.system()),
-            self.walls.asked(judgement, self.system()),
-            demand.id(),
-        )
+        self.walls.judgement_words(judgement, wall, self.system())
     }
 
     /// Whose each of the rules is that were judged, once.
@@ -423,30 +372,8 @@ impl Writer<'_> {
 
     fn pair_text(&self, pair: &PairReport) -> String {
         let name = |terminal: usize| &self.page.job.terminals[terminal].name;
-        let own = |verdict: &Verdict| {
-            verdict
-                .judgements
-                .iter()
-                .filter(|judgement| judgement.against == Against::OwnOpening)
-                .copied()
-                .collect::<Vec<Judgement>>()
-        };
-        let mut list = own(&pair.verdict.intake);
-        // Most sets say the same for both sides of a pair.
-        for judgement in own(&pair.verdict.exhaust) {
-            if !list
-                .iter()
-                .any(|known| same_demand(self.walls, known, &judgement))
-            {
-                list.push(judgement);
-            }
-        }
-        let too_near = list.iter().any(|judgement| judgement.holds == Some(false));
-        let words = match (pair.verdict.holds(), too_near) {
-            (true, _) => "allowed",
-            (false, true) => "too near to each other",
-            (false, false) => "not allowed, because one of them is not",
-        };
+        let list = self.walls.between(&pair.verdict);
+        let words = self.walls.pair_state(&pair.verdict);
         let mut text = item(
             "  • ",
             &format!(
@@ -551,7 +478,7 @@ impl Writer<'_> {
     fn verdict(&self, verdict: &Verdict) -> Value {
         json!({
             "allowed": verdict.holds(),
-            "room": if verdict.fit.holds() { Value::Null } else { self.no_room(verdict).into() },
+            "room": if verdict.fit.holds() { Value::Null } else { self.walls.no_room(verdict).into() },
             "margin_m": finite(verdict.margin()),
             "rules": verdict.judgements.iter().map(|one| self.judgement(one)).collect::<Vec<_>>(),
         })
@@ -657,58 +584,4 @@ fn stream_word(stream: Stream) -> &'static str {
         Stream::Intake => "intake",
         Stream::Exhaust => "exhaust",
     }
-}
-
-/// Whether a rule is kept, in a word.
-fn state(judgement: &Judgement) -> &'static str {
-    match (judgement.holds, judgement.kept(), judgement.lifted) {
-        (Some(false), ..) => "broken",
-        (Some(true), _, Some(_)) => "excepted",
-        (Some(true), ..) => "kept",
-        (None, true, _) => "shown only",
-        (None, false, _) => "shown only",
-    }
-}
-
-/// Of each rule the judgement with the smallest margin, and all that are broken; what decides first.
-fn telling(verdict: &Verdict) -> Vec<Judgement> {
-    let mut list: Vec<Judgement> = Vec::new();
-    for judgement in &verdict.judgements {
-        if judgement.holds == Some(false) {
-            list.push(*judgement);
-            continue;
-        }
-        match list
-            .iter_mut()
-            .find(|known| known.demand == judgement.demand && known.holds != Some(false))
-        {
-            Some(known) if known.margin <= judgement.margin => {}
-            Some(known) => *known = *judgement,
-            None => list.push(*judgement),
-        }
-    }
-    // A rule that is broken somewhere need not be told as kept elsewhere.
-    let broken: Vec<usize> = list
-        .iter()
-        .filter(|judgement| judgement.holds == Some(false))
-        .map(|judgement| judgement.demand)
-        .collect();
-    list.retain(|judgement| judgement.holds == Some(false) || !broken.contains(&judgement.demand));
-    let rank = |judgement: &Judgement| match judgement.holds {
-        Some(false) => 0,
-        Some(true) => 1,
-        None => 2,
-    };
-    list.sort_by(|one, other| {
-        rank(one)
-            .cmp(&rank(other))
-            .then(one.margin.total_cmp(&other.margin))
-    });
-    list
-}
-
-/// Whether two judgements state the same demand for the two sides of a pair.
-fn same_demand(walls: &Walls, one: &Judgement, other: &Judgement) -> bool {
-    let (one, other) = (walls.demand(one), walls.demand(other));
-    one.clearance.row.demand == other.clearance.row.demand && one.source == other.source
 }

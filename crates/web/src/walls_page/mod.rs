@@ -1,6 +1,13 @@
 //! Where intake and exhaust may pierce the walls, with each wall drawn.
 
-use axum::extract::{Path, State};
+mod board;
+mod edits;
+mod moving;
+mod panel;
+
+pub use moving::change;
+
+use axum::extract::{Path, Query, State};
 use axum::response::Response;
 use house::model::Job;
 use maud::{Markup, html};
@@ -13,6 +20,8 @@ use crate::job::{Open, nowhere};
 use crate::layout::{of_job, svg};
 use crate::needs::blocked;
 use crate::say::capital;
+
+use board::Asked;
 
 /// The page.
 pub async fn page(State(app): State<App>, Path(name): Path<String>) -> Result<Markup, Response> {
@@ -75,8 +84,9 @@ fn told(open: &Open, job: &Job, walls: &Walls, report: &WallsReport, system: Sys
             @let words = walls.sentences(wall, system);
             @let name = slug(&drawn.name, wall.wall);
             section class="wall" id=(name) {
-                h2 { (capital(&drawn.name)) }
-                a class="sheet" href=(open.address(&format!("/walls/{}.svg", wall.wall + 1))) {
+                h2 { a href=(open.address(&format!("/walls/{}", wall.wall + 1))) { (capital(&drawn.name)) } }
+                p { a class="go" href=(open.address(&format!("/walls/{}", wall.wall + 1))) { "Place and move things on the " (drawn.name) } }
+                a class="sheet" href=(open.address(&format!("/walls/{}", wall.wall + 1))) {
                     img src=(open.address(&format!("/walls/{}.svg?{}", wall.wall + 1, open.head.version)))
                         alt={ "Elevation of the " (drawn.name) ". What it shows is said in words below." }
                         width="900" height="600" loading="lazy";
@@ -103,18 +113,23 @@ fn pair_words(job: &Job, walls: &Walls, pair: &FoundPair, system: System) -> Mar
     }
 }
 
-/// One wall as a drawing.
-pub async fn drawing(
+/// One wall: as a drawing of its own, or as a page on which its things are moved.
+pub async fn wall(
     State(app): State<App>,
     Path((name, wall)): Path<(String, String)>,
+    Query(asked): Query<Asked>,
 ) -> Result<Response, Response> {
     let open = Open::job(&app, &name).await?;
-    let number = wall
+    let index = wall
         .strip_suffix(".svg")
-        .and_then(|number| number.parse::<usize>().ok());
-    let index = number
+        .unwrap_or(&wall)
+        .parse::<usize>()
+        .ok()
         .and_then(|number| number.checked_sub(1))
         .ok_or_else(nowhere)?;
+    if !wall.ends_with(".svg") {
+        return board::page(&open, index, &asked);
+    }
     let job = open.known.job().ok_or_else(nowhere)?;
     let (walls, report) = open.known.walls(job).map_err(|_| nowhere())?;
     let sheet =
