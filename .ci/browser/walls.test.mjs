@@ -39,20 +39,27 @@ await withWorkspace(async ({ browser, link }) => {
   await page.mouse.down();
   await page.mouse.move(x + 20, y - 10, { steps: 4 });
   await verdict.getByText("Allowed here").waitFor();
-  await page.evaluate(() => {
-    window.began = performance.now();
-    new MutationObserver(() => {
-      if (!window.took && document.querySelector(".verdict.bad")) window.took = performance.now() - window.began;
-    }).observe(document.body, { childList: true, subtree: true });
-  });
-  await page.mouse.move(kx, ky + 40);
-  await page.evaluate(() => { window.began = performance.now(); });
-  await page.mouse.move(kx - 30, ky + 40);
-  await page.locator(".verdict.bad").waitFor();
-  const took = await page.evaluate(() => window.took);
-  assert.ok(took < 300, `the broken rule is shown after ${took} ms`);
+  const times = [];
+  for (const side of [0, 1, 2, 3, 4]) {
+    await page.mouse.move(x + 20 + side, y - 10);
+    await page.locator(".verdict.good").waitFor();
+    await page.evaluate(() => {
+      const began = performance.now();
+      const watch = new MutationObserver(() => {
+        if (!document.querySelector(".verdict.bad")) return;
+        watch.disconnect();
+        window.took = performance.now() - began;
+      });
+      watch.observe(document.body, { childList: true, subtree: true });
+    });
+    await page.mouse.move(kx - side, ky + 40);
+    await page.locator(".verdict.bad").waitFor();
+    times.push(await page.evaluate(() => window.took));
+  }
+  const took = times.sort((a, b) => a - b)[2];
+  assert.ok(took < 300, `the broken rule is shown after ${times.map(Math.round)} ms`);
   await verdict.getByText(/from the kitchen exhaust, at least \d+ ft asked \(.+\)/).waitFor();
-  assert.ok(await page.locator(".say").innerText() !== "", "the distance is drawn");
+  assert.ok((await page.locator(".say").textContent()).trim() !== "", "the distance is drawn");
   await page.mouse.up();
   await verdict.getByText("Not kept yet").waitFor();
   assert.equal(await file(page), before);
@@ -66,7 +73,7 @@ await withWorkspace(async ({ browser, link }) => {
   const changed = after.split("\n").filter((line, index) => line !== before.split("\n")[index]);
   assert.ok(changed.length > 0 && changed.every((line) => /^(along|height) = ".+"$/.test(line)), changed.join("\n"));
   await page.getByRole("button", { name: "Undo" }).click();
-  await page.locator("a.grip.chosen").waitFor();
+  await page.getByText("Kept in the job.").waitFor({ state: "detached" });
   assert.equal(await file(page), before);
 
   // Put back forgets.
@@ -99,7 +106,7 @@ await withWorkspace(async ({ browser, link }) => {
   await page.goto(link + PAGE);
   await page.getByLabel("What it is").selectOption("dryer outlet");
   const board = await page.locator(".board svg").boundingBox();
-  await page.mouse.click(board.x + board.width * 0.4, board.y + board.height * 0.62);
+  await page.mouse.click(board.x + board.width * 0.6, board.y + board.height * 0.77);
   await page.getByRole("heading", { name: "Dryer outlet" }).waitFor();
   await page.getByRole("button", { name: "Take it away" }).click();
   await page.getByText("Kept in the job.").waitFor();

@@ -414,7 +414,10 @@ impl<'a> Pen<'a> {
             wide,
             low,
             high,
-            sheet: Sheet::new(4.0, paper - 4.0, 0.0),
+            sheet: Sheet {
+                hurried: page,
+                ..Sheet::new(4.0, paper - 4.0, 0.0)
+            },
             back: Svg::default(),
             leads: Svg::default(),
             front: Svg::default(),

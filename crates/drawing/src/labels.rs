@@ -74,6 +74,14 @@ impl Box4 {
 
     /// Whether a straight line runs through its interior.
     pub fn crossed(&self, from: [f64; 2], to: [f64; 2]) -> bool {
+        // Most lines are plainly beside it.
+        if from[0].max(to[0]) <= self.left
+            || from[0].min(to[0]) >= self.right
+            || from[1].max(to[1]) <= self.upper
+            || from[1].min(to[1]) >= self.lower
+        {
+            return false;
+        }
         let (mut start, mut end) = (0.0_f64, 1.0_f64);
         for (low, high, at, step) in [
             (self.left, self.right, from[0], to[0] - from[0]),
@@ -124,6 +132,8 @@ pub struct Sheet {
     pub right: f64,
     /// No label lies lower.
     pub lower: f64,
+    /// A good place at once is worth more than the best one later.
+    pub hurried: bool,
     /// What no label may lie on.
     boxes: Vec<Box4>,
     /// Lines that no label may lie on.
@@ -194,7 +204,8 @@ impl Sheet {
     pub fn place_all(&mut self, wishes: &[Wish]) -> Vec<Placed> {
         // Many labels take long, and another order helps them little.
         let attempts = match wishes.len() {
-            0..=40 => 22,
+            0..=40 if !self.hurried => 22,
+            0..=40 => 4,
             41..=120 => 3,
             _ => 1,
         };

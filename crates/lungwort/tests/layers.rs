@@ -69,6 +69,7 @@ const ARROWS: &[(&str, &[&str])] = &[
             "diagnostics",
             "air",
             "rules",
+            "siting",
             "house",
             "plan",
             "drawing",

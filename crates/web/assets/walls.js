@@ -25,6 +25,8 @@
   let held = null;
   let asking = false;
   let wanted = null;
+  // What was asked before something else was chosen does not count.
+  let turn = 0;
 
   const hold = (one) => {
     const [s, z] = numbers(one.dataset.at);
@@ -91,15 +93,21 @@
   const ask = async () => {
     if (asking || !wanted) return;
     const { fields: body, done, focus } = wanted;
+    const mine = turn;
     wanted = null;
     asking = true;
     try {
       const answer = await fetch(place().dataset.address, { method: "POST", body });
       if (answer.headers.get("content-type")?.startsWith("text/html")) {
         const next = await read(answer);
-        if (next && held && !done) follow(next);
-        else if (next && !wanted) replace(next, focus);
-        if (done && !wanted) held = dragging ? held : null;
+        if (mine !== turn) {
+          // Something else is shown by now.
+        } else if (next && held && !done) {
+          follow(next);
+        } else if (next && !wanted && !dragging) {
+          replace(next, focus);
+          held = null;
+        }
         if (held) show();
       }
     } catch {
@@ -115,12 +123,15 @@
   };
 
   const choose = async (address, focus) => {
+    turn += 1;
+    wanted = null;
+    const mine = turn;
     const url = new URL(address, location.href);
     history.replaceState(null, "", url);
     url.searchParams.set("part", "1");
     try {
       const next = await read(await fetch(url));
-      if (next) replace(next, focus);
+      if (next && mine === turn) replace(next, focus);
     } catch {
       location.assign(address);
     }

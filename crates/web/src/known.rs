@@ -155,6 +155,7 @@ type Looked = (Arc<str>, Result<Arc<Today>, String>);
 
 /// Journals whose day is kept for each text.
 const DAYS: usize = 3;
+
 /// Where hoods may lie on a wall.
 pub type Regions = Vec<(Stream, Region)>;
 

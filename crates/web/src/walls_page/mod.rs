@@ -85,7 +85,7 @@ fn told(open: &Open, job: &Job, walls: &Walls, report: &WallsReport, system: Sys
             @let name = slug(&drawn.name, wall.wall);
             section class="wall" id=(name) {
                 h2 { a href=(open.address(&format!("/walls/{}", wall.wall + 1))) { (capital(&drawn.name)) } }
-                p { a class="go" href=(open.address(&format!("/walls/{}", wall.wall + 1))) { "Place and move things on the " (drawn.name) } }
+                p { a class="button quietly" href=(open.address(&format!("/walls/{}", wall.wall + 1))) { "Place and move things on the " (drawn.name) } }
                 a class="sheet" href=(open.address(&format!("/walls/{}", wall.wall + 1))) {
                     img src=(open.address(&format!("/walls/{}.svg?{}", wall.wall + 1, open.head.version)))
                         alt={ "Elevation of the " (drawn.name) ". What it shows is said in words below." }

@@ -146,8 +146,8 @@ fn terminal(
         Some((stream, verdict)) => {
             let words = walls.verdict_words(verdict, wall, system);
             match (verdicts.len(), stream, verdict.holds()) {
-                (2, Stream::Intake, false) => format!("As an intake: {words}"),
-                (2, Stream::Exhaust, false) => format!("As an exhaust: {words}"),
+                (2, Stream::Intake, false) => format!("As an intake {}", uncapital(&words)),
+                (2, Stream::Exhaust, false) => format!("As an exhaust {}", uncapital(&words)),
                 _ => words,
             }
         }
@@ -368,15 +368,18 @@ fn terminal_words(board: &Board, known: &TerminalReport) -> String {
     });
     match worst {
         Some(verdict) => {
-            let words = board
-                .walls
-                .verdict_words(verdict, known.place.wall, board.system());
-            let mut letters = words.chars();
-            let first = letters.next().map(|first| first.to_lowercase().to_string());
-            first.unwrap_or_default() + letters.as_str()
+            let wall = known.place.wall;
+            uncapital(&board.walls.verdict_words(verdict, wall, board.system()))
         }
         None => "the rules say nothing.".to_owned(),
     }
+}
+
+/// The text as it goes on within a sentence.
+fn uncapital(text: &str) -> String {
+    let mut letters = text.chars();
+    let first = letters.next().map(|first| first.to_lowercase().to_string());
+    first.unwrap_or_default() + letters.as_str()
 }
 
 fn percent(share: f64) -> String {
