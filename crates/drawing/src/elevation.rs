@@ -406,6 +406,8 @@ impl<'a> Pen<'a> {
             base: low * scale,
             scale,
         };
+        let mut sheet = Sheet::new(4.0, paper - 4.0, 0.0);
+        sheet.hurried = page;
         Self {
             it,
             page,
@@ -414,10 +416,7 @@ impl<'a> Pen<'a> {
             wide,
             low,
             high,
-            sheet: Sheet {
-                hurried: page,
-                ..Sheet::new(4.0, paper - 4.0, 0.0)
-            },
+            sheet,
             back: Svg::default(),
             leads: Svg::default(),
             front: Svg::default(),
