@@ -116,15 +116,16 @@
 
   // ---- Asking: one request at a time, and the latest wish wins. ----
   let asking = false;
+  let leaving = false;
   const form = () => document.getElementById("switches");
   const wanted = () => new URLSearchParams(new FormData(form()));
   const format = () => (narrow.matches ? "narrow" : "wide");
 
   const ask = async (query) => {
     wish = query;
-    if (asking) return;
+    if (asking || leaving) return;
     asking = true;
-    while (wish) {
+    while (wish && !leaving) {
       const mine = wish;
       wish = null;
       const fields = new URLSearchParams(mine);
@@ -177,6 +178,7 @@
     clearTimeout(waiting);
     if (!(pending || table) || looks > 40) return;
     waiting = setTimeout(async () => {
+      if (leaving) return;
       looks += 1;
       if (table) {
         const answer = await fetch(location.href).catch(() => null);
@@ -202,10 +204,15 @@
     if (event.target.form === form()) changed(true);
   });
   house.addEventListener("submit", (event) => {
-    if (event.target !== form()) return;
+    if (event.target !== form()) {
+      // The page is left: what it would ask for belongs to a version that is past.
+      leaving = true;
+      return;
+    }
     event.preventDefault();
     changed(true);
   });
+  addEventListener("pageshow", () => { leaving = false; });
   addEventListener("popstate", () => {
     looks = 0;
     const query = new URLSearchParams(location.search);
