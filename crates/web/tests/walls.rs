@@ -34,6 +34,9 @@ fn areas(page: &str) -> &str {
     &page[start..start + page[start..].find("</g>").expect("an end")]
 }
 
+/// What a form sends.
+type Fields = &'static [(&'static str, &'static str)];
+
 #[test]
 fn a_wall_has_a_page_on_which_everything_can_be_taken_hold_of() {
     let desk = Desk::with_examples();
@@ -118,7 +121,7 @@ fn a_moved_object_changes_the_region() {
 #[test]
 fn what_cannot_be_is_refused_and_nothing_is_kept() {
     let desk = Desk::with_examples();
-    let facts: [(&[(&str, &str)], StatusCode, &str); 12] = [
+    let facts: [(Fields, StatusCode, &str); 12] = [
         // The wall is 32 ft wide.
         (
             &[("what", "object-1"), ("along", "31 ft")],

@@ -68,7 +68,7 @@ pub struct Board<'a> {
 }
 
 /// The page as the file says it.
-pub fn page(open: &Open, index: usize, asked: &Asked) -> Result<Response, Response> {
+pub fn page(open: &Open, index: usize, asked: &Asked) -> Response {
     let moved = Moved {
         kept: !asked.kept.is_empty(),
         ..Moved::default()
@@ -89,13 +89,15 @@ pub fn shown(
     chosen: Option<Movable>,
     moved: &Moved,
     part: bool,
-) -> Result<Response, Response> {
+) -> Response {
     let known = moved.tried.unwrap_or(&open.known);
     let title = "Where the walls may be pierced";
     let Some(job) = known.job() else {
-        return Ok(of_job(open, "/walls", "Walls", &blocked(open, title)).into_response());
+        return of_job(open, "/walls", "Walls", &blocked(open, title)).into_response();
     };
-    let wall = job.walls.get(index).ok_or_else(nowhere)?;
+    let Some(wall) = job.walls.get(index) else {
+        return nowhere();
+    };
     let content = match known.sited(job) {
         Err(why) => html! {
             h1 { (capital(&wall.name)) }
@@ -113,12 +115,12 @@ pub fn shown(
                 moved,
             };
             if part {
-                return Ok(board.changing().into_response());
+                return board.changing().into_response();
             }
             board.content()
         }
     };
-    Ok(of_job(open, "/walls", &capital(&wall.name), &content).into_response())
+    of_job(open, "/walls", &capital(&wall.name), &content).into_response()
 }
 
 /// Whether a thing is on the wall.

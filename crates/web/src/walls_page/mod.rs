@@ -128,7 +128,7 @@ pub async fn wall(
         .and_then(|number| number.checked_sub(1))
         .ok_or_else(nowhere)?;
     if !wall.ends_with(".svg") {
-        return board::page(&open, index, &asked);
+        return Ok(board::page(&open, index, &asked));
     }
     let job = open.known.job().ok_or_else(nowhere)?;
     let (walls, report) = open.known.walls(job).map_err(|_| nowhere())?;

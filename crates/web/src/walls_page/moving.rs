@@ -138,17 +138,17 @@ impl Desk<'_> {
     /// Shows what would be, and keeps nothing.
     async fn look(&self, chosen: Option<Movable>) -> Result<Response, Response> {
         match self.moved(chosen) {
-            Err(why) => self.refused(chosen, why),
+            Err(why) => Ok(self.refused(chosen, why)),
             Ok(edit) => {
                 let known = try_out(self.app, &edit.text).await;
                 if let Some(why) = self.wrong(&known) {
-                    return self.refused(chosen, why);
+                    return Ok(self.refused(chosen, why));
                 }
                 let moved = Moved {
                     tried: (edit.text != self.open.known.text()).then_some(&known),
                     ..Moved::default()
                 };
-                shown(self.open, self.index, chosen, &moved, self.part())
+                Ok(shown(self.open, self.index, chosen, &moved, self.part()))
             }
         }
     }
@@ -166,11 +166,11 @@ impl Desk<'_> {
         let sent = movable(field(self.sent, "what"));
         let (edit, chosen) = match edit {
             Ok(edit) => edit,
-            Err(why) => return self.refused(sent, why),
+            Err(why) => return Ok(self.refused(sent, why)),
         };
         let known = try_out(self.app, &edit.text).await;
         if let Some(why) = self.wrong(&known) {
-            return self.refused(sent, why);
+            return Ok(self.refused(sent, why));
         }
         job::change(
             self.app,
@@ -210,14 +210,14 @@ impl Desk<'_> {
     }
 
     /// The page with the reason why something cannot be.
-    fn refused(&self, chosen: Option<Movable>, why: String) -> Result<Response, Response> {
+    fn refused(&self, chosen: Option<Movable>, why: String) -> Response {
         let moved = Moved {
             wrong: Some(why),
             sent: self.sent,
             ..Moved::default()
         };
-        let page = shown(self.open, self.index, chosen, &moved, self.part())?;
-        Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
+        let page = shown(self.open, self.index, chosen, &moved, self.part());
+        (StatusCode::UNPROCESSABLE_ENTITY, page).into_response()
     }
 
     /// A thing or a terminal at the place that was sent.
