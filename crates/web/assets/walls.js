@@ -50,7 +50,7 @@
     const { scale } = frame();
     const [s, z] = numbers(one.dataset.at);
     one.setAttribute("transform", `translate(${(held.to[0] - s) * scale} ${(z - held.to[1]) * scale})`);
-    place().querySelectorAll(`[data-of="${held.what}"], .dimensions`).forEach((part) => part.classList.add("left-behind"));
+    place().querySelectorAll(`[data-of="${held.what}"], .dimensions, .extension`).forEach((part) => part.classList.add("left-behind"));
   };
 
   const fields = (more) => new URLSearchParams({
@@ -190,6 +190,11 @@
   };
   addEventListener("pointerup", drop);
   addEventListener("pointercancel", drop);
+
+  // One finger on a thing moves it; two fingers, and one beside it, move the page.
+  addEventListener("touchstart", (event) => {
+    if (event.touches.length === 1 && event.target.closest?.("#wall a.grip")) event.preventDefault();
+  }, { passive: false });
 
   addEventListener("dragstart", (event) => event.target.closest?.("#wall a.grip") && event.preventDefault());
 
