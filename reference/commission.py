@@ -1,6 +1,6 @@
 """The set-up day, independently of Lungwort: an identification with scipy and orifices with fluids.
 
-Writes crates/checks/tables/commission_identified.csv and commission_orifices.csv.
+Writes crates/checks/tables/commission_identified.csv, commission_explanations.csv and commission_orifices.csv.
 
 The house: a ventilator that draws from a return duct and delivers into it farther on, a blower, the
 leaks of the house. scipy.optimize.root solves it
@@ -15,7 +15,9 @@ from pathlib import Path
 
 import numpy
 import scipy
+from scipy.linalg import lstsq
 from scipy.optimize import least_squares, root
+from scipy.stats import multivariate_normal
 
 import fluids
 
@@ -200,6 +202,42 @@ def write_orifices():
     (TABLES / "commission_orifices.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 
+def write_explanations():
+    """Six readings that are linear in four scores, under explanations that believe the scores less:
+    how much each weighs, and what the mixture of all says of a fifth number."""
+    numbers = numpy.arange(1.0, 25.0).reshape(6, 4)
+    slopes = numpy.sin(numbers) + numpy.array([2.0, 0.5, -1.0, 0.3])
+    shown = numpy.array([5.1, 3.9, 4.4, 6.0, 2.9, 4.6])
+    row = numpy.array([0.7, -0.4, 1.1, 0.2])
+    weights, means, deviations, names = [], [], [], []
+    for times, chance in ((1.0, 0.6), (1.5, 0.3), (2.25, 0.1)):
+        for fault in (None, 0, 1, 2, 3):
+            prior = numpy.full(4, times**2)
+            odds = 1.0
+            if fault is not None:
+                prior[fault] = 4.0**2
+                odds = 0.04 / 0.96
+            # The readings' own law, from scipy, and the scores by weighted least squares.
+            law = multivariate_normal(numpy.zeros(6), numpy.eye(6) + slopes @ numpy.diag(prior) @ slopes.T)
+            weights.append(chance * odds * law.pdf(shown))
+            whole = numpy.vstack([slopes, numpy.diag(prior**-0.5)])
+            right = numpy.concatenate([shown, numpy.zeros(4)])
+            scores = lstsq(whole, right)[0]
+            means.append(row @ scores)
+            deviations.append(math.sqrt(row @ numpy.linalg.inv(whole.T @ whole) @ row))
+            names.append(f"{times:g} times as wide, " + ("no fault" if fault is None else f"score {fault} at fault"))
+    weights = numpy.array(weights) / sum(weights)
+    lines = [
+        "# Weights of fifteen explanations of six readings, and the number that follows from each.",
+        f"# Written by reference/commission.py with scipy {scipy.__version__} (multivariate_normal, lstsq).",
+        "# what,weight,mean of the number,its standard deviation",
+    ]
+    for name, weight, mean, deviation in zip(names, weights, means, deviations):
+        lines.append(f"{name.replace(',', ';')},{weight:.8g},{mean:.8g},{deviation:.8g}")
+    (TABLES / "commission_explanations.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+
+
 if __name__ == "__main__":
     write_identified()
+    write_explanations()
     write_orifices()

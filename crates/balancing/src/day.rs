@@ -767,6 +767,11 @@ fn goals(job: &Job, set_up: &SetUp, assumed: &mut Vec<String>) -> Result<Vec<Goa
                 let required = if setting == goal.setting {
                     goal.required
                 } else {
+                    assumed.push(format!(
+                        "At {} only the balance is judged: the rate is asked for at {}, the setting of the plan.",
+                        setting.name(),
+                        goal.setting.name()
+                    ));
                     0.0
                 };
                 Ok(Goal {

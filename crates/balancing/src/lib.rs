@@ -24,5 +24,5 @@ pub use day::{Day, Taken, temperature};
 pub use gauge::{Gauge, Reached};
 pub use remark::{Remark, calibrations, photos};
 pub use sheet::{Sheet, key, state_object};
-pub use standing::{Standing, Wanted};
+pub use standing::{Standing, Wanted, Year};
 pub use value::{Understood, angle, turned, understand};

@@ -3,6 +3,7 @@
 use commission::advice::Step;
 use commission::estimate::StateEstimate;
 use commission::{Damped, Interval, Place, Verdict};
+use house::model::Season;
 use serde_json::{Value, json};
 use units::{Quantity, System, VolumeFlow, both};
 
@@ -191,7 +192,28 @@ impl<'a> Sheet<'a> {
                 ));
             }
         }
+        if advice.verdict == Verdict::Done {
+            list.extend(self.over_the_year());
+        }
         list
+    }
+
+    /// How it fares in winter and summer, which decides nothing.
+    pub fn over_the_year(&self) -> Option<String> {
+        let year = &self.standing.year[self.standing.goal];
+        let goal = &self.day.goals[self.standing.goal];
+        let worst = year.worst.as_ref()?;
+        let season = match worst.state.case.season {
+            Season::Winter => "winter",
+            _ => "summer",
+        };
+        Some(format!(
+            "In the design weather of winter and summer the balance lies farthest from zero in {season} with the blower in {}, at about {} % (air weighs more when it is cold, and the house draws differently); within {} % with the rate met all year it is with a probability of {}. The weather of the day decides; this is told so that nobody is surprised.",
+            worst.state.case.blower.name(),
+            format!("{:+.0}", 100.0 * worst.balance.value).replace('-', "−"),
+            fixed(100.0 * goal.tolerance, 0),
+            sure(year.probability),
+        ))
     }
 
     /// What a place shows, with both units.
@@ -221,7 +243,8 @@ impl<'a> Sheet<'a> {
             .goals
             .iter()
             .zip(&self.standing.probabilities)
-            .map(|(goal, probability)| {
+            .zip(&self.standing.year)
+            .map(|((goal, probability), year)| {
                 json!({
                     "setting": goal.setting.name(),
                     "blower_modes": goal.modes.iter().map(|mode| mode.name()).collect::<Vec<_>>(),
@@ -229,6 +252,7 @@ impl<'a> Sheet<'a> {
                     "tolerance": goal.tolerance,
                     "certainty": goal.confidence,
                     "probability": probability,
+                    "probability_all_year": year.probability,
                 })
             })
             .collect();

@@ -1,11 +1,11 @@
 //! How a day stands: what is known, and what to do next.
 
 use commission::advice::{Change, changes};
-use commission::doubt::Trouble;
+use commission::estimate::StateEstimate;
 use commission::{
-    Advice, Damped, Error, Estimate, Place, Port, Stream, Verdict, advise, estimate_from,
+    Advice, Damped, Error, Estimate, Goal, Place, State, Stream, Verdict, advise, estimate_from,
 };
-use house::model::{Mode, Setting};
+use house::model::{Mode, Season, Setting};
 
 use crate::day::Day;
 
@@ -20,6 +20,30 @@ pub struct Wanted {
     pub setting: Setting,
 }
 
+/// A goal in the weather of the whole year, with the dampers as they stand.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Year {
+    /// Probability that rate and balance are met on the day and in the job's design weather for
+    /// winter and summer.
+    pub probability: f64,
+    /// The state in winter or summer whose balance lies farthest from zero.
+    pub worst: Option<StateEstimate>,
+}
+
+impl Year {
+    fn of(goal: &Goal, estimate: &Estimate, states: &[State]) -> Self {
+        Self {
+            probability: estimate.probability(goal, states),
+            worst: states
+                .iter()
+                .filter(|state| state.case.season != Season::Mild)
+                .filter_map(|state| estimate.state(state))
+                .max_by(|a, b| a.balance.value.abs().total_cmp(&b.balance.value.abs()))
+                .cloned(),
+        }
+    }
+}
+
 /// How a day stands.
 #[derive(Debug, Clone)]
 pub struct Standing {
@@ -31,6 +55,8 @@ pub struct Standing {
     pub goal: usize,
     /// Probability that rate and balance are met now, for each goal.
     pub probabilities: Vec<f64>,
+    /// The same in the weather of the whole year, for each goal. It decides nothing.
+    pub year: Vec<Year>,
     /// The reading that is wanted next, if one is.
     pub wanted: Option<Wanted>,
     /// What would do it where dampers cannot.
@@ -44,12 +70,16 @@ impl Standing {
     /// A network that cannot be built or solved.
     pub fn of(day: &Day, earlier: Option<&Estimate>) -> Result<Self, Error> {
         let set_up = &day.set_up;
-        let states: Vec<_> = day
-            .goals
+        let all_year: Vec<Goal> = day.goals.iter().map(Goal::all_year).collect();
+        let states: Vec<_> = all_year
             .iter()
             .flat_map(|goal| goal.states(set_up, day.dampers))
             .collect();
         let estimate = estimate_from(set_up, &states, earlier)?;
+        let year = all_year
+            .iter()
+            .map(|goal| Year::of(goal, &estimate, &goal.states(set_up, day.dampers)))
+            .collect();
         let probabilities: Vec<f64> = day
             .goals
             .iter()
@@ -69,17 +99,8 @@ impl Standing {
                 break;
             }
         }
-        let mut advice = first.ok_or_else(|| Error("there is nothing to reach".into()))?;
-        let wanted = if let Some(wanted) = unconfirmed(day, &estimate, &advice) {
-            advice.verdict = Verdict::ReadMore;
-            advice.text = format!(
-                "A station does not fit the survey. Before the house or the station is blamed, and before this is called done, read {} as well: it tells which of the two it is.",
-                set_up.name(wanted.place)
-            );
-            Some(wanted)
-        } else {
-            wanted(day, chosen, &estimate, &advice)
-        };
+        let advice = first.ok_or_else(|| Error("there is nothing to reach".into()))?;
+        let wanted = wanted(day, chosen, &estimate, &advice);
         let changes = if advice.verdict == Verdict::CannotBeDone {
             changes(set_up, &day.goals[chosen], &estimate)?
         } else {
@@ -90,6 +111,7 @@ impl Standing {
             advice,
             goal: chosen,
             probabilities,
+            year,
             wanted,
             changes,
         })
@@ -148,41 +170,6 @@ impl Day {
                 && reading.dampers == self.dampers
         })
     }
-}
-
-/// What is still to be read before a day is called done although a station, as the dampers stand,
-/// does not fit the survey: the static pressures at both ports of its stream. They tell a station
-/// that is off from a duct or a fan that is not as it was believed.
-fn unconfirmed(day: &Day, estimate: &Estimate, advice: &Advice) -> Option<Wanted> {
-    if advice.verdict != Verdict::Done {
-        return None;
-    }
-    let readings = day.set_up.readings();
-    estimate
-        .doubts
-        .iter()
-        .filter(|doubt| matches!(doubt.trouble, Trouble::DoesNotFit(_)))
-        .map(|doubt| &readings[doubt.reading])
-        .filter(|reading| reading.dampers == day.dampers)
-        .find_map(|reading| {
-            let Place::Station(station) = reading.place else {
-                return None;
-            };
-            let ports = match day.set_up.stations()[station].stream {
-                Stream::Supply => [Port::Supply, Port::Outdoor],
-                Stream::Extract => [Port::Extract, Port::Exhaust],
-                _ => return None,
-            };
-            ports
-                .into_iter()
-                .map(Place::Port)
-                .find(|&place| !day.was_read(estimate, place, reading.blower, reading.setting))
-                .map(|place| Wanted {
-                    place,
-                    blower: reading.blower,
-                    setting: reading.setting,
-                })
-        })
 }
 
 /// Both streams first, as the dampers stand; then what the advice asks for.

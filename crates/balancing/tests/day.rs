@@ -315,9 +315,10 @@ fn the_day_ends_balanced_in_two_passes_and_its_file_is_true() {
     assert_eq!(
         advice.verdict,
         Verdict::Done,
-        "{:.3} {} {:#?}",
+        "{:.3} {} {:?} {:#?}",
         advice.probability,
         advice.text,
+        played.end.estimate.suspicions(),
         played.events
     );
     assert_eq!(played.passes, 2);

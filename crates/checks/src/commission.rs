@@ -4,6 +4,7 @@ use airflow::{ElementId, Law, Network, NodeId, Solver};
 use commission::Error;
 use commission::device::{Device, PowerLaw, air_at, standard_air};
 use commission::laplace::{Datum, Effort, Forward, most_probable};
+use commission::mixture::Linear;
 use commission::orifice::{Orifice, Taps};
 
 use crate::{Check, Tolerance};
@@ -12,7 +13,7 @@ const SUBJECT: &str = "set-up day";
 
 /// All checks of the set-up day.
 pub fn checks() -> Vec<Check> {
-    [identified(), orifices()].concat()
+    [identified(), explained(), orifices()].concat()
 }
 
 /// Rows of a table without its comments.
@@ -252,6 +253,7 @@ fn identify() -> Result<Vec<(f64, f64)>, Error> {
         &mut house,
         &data,
         &[true; READINGS.len()],
+        &[1.0; PRIOR.len()],
         &[0.0; PRIOR.len()],
         Effort::EXACT,
     )?;
@@ -304,6 +306,65 @@ fn identified() -> Vec<Check> {
                     spread,
                     deviation,
                 ),
+            ]
+        })
+        .collect()
+}
+
+/// Fifteen explanations of six readings that are linear in four scores: their weights, and what each
+/// makes of a fifth number.
+fn explained() -> Vec<Check> {
+    const TABLE: &str = include_str!("../tables/commission_explanations.csv");
+    const SHOWN: [f64; 6] = [5.1, 3.9, 4.4, 6.0, 2.9, 4.6];
+    const SHIFT: [f64; 4] = [2.0, 0.5, -1.0, 0.3];
+    const ROW: [f64; 4] = [0.7, -0.4, 1.1, 0.2];
+    let slopes: Vec<Vec<f64>> = (0..6)
+        .map(|row| {
+            (0..4)
+                .map(|column| f64::from(4 * row + column + 1).sin() + SHIFT[column as usize])
+                .collect()
+        })
+        .collect();
+    let readings = Linear::new(slopes, SHOWN.to_vec());
+    let mut found = Vec::new();
+    for (times, chance) in [(1.0, 0.6), (1.5, 0.3), (2.25, 0.1)] {
+        for fault in [None, Some(0), Some(1), Some(2), Some(3)] {
+            let mut prior = [times * times; 4];
+            let mut odds = 1.0_f64;
+            let mut wider = Vec::new();
+            if let Some(score) = fault {
+                prior[score] = 16.0;
+                odds = 0.04 / 0.96;
+                wider.push((score, 16.0));
+            }
+            let evidence = 0.5 * readings.weigh(times, &wider).0;
+            let scores = readings.scores(&prior);
+            let (mean, deviation) = scores.combined(&ROW);
+            found.push((chance * odds * evidence.exp(), mean, deviation));
+        }
+    }
+    let sum: f64 = found.iter().map(|known| known.0).sum();
+    rows(TABLE)
+        .enumerate()
+        .flat_map(|(at, row)| {
+            let (weight, mean, deviation) =
+                found
+                    .get(at)
+                    .copied()
+                    .unwrap_or((f64::NAN, f64::NAN, f64::NAN));
+            let check = |what: &str, expected, got| Check {
+                subject: SUBJECT,
+                source: "multivariate normal and least squares with scipy".to_owned(),
+                input: format!("six readings, explained by {}: {what}", row[0]),
+                unit: "-",
+                expected: number(expected),
+                got,
+                tolerance: Tolerance::Relative(1e-6),
+            };
+            [
+                check("weight", row[1], weight / sum),
+                check("mean of a number", row[2], mean),
+                check("its standard deviation", row[3], deviation),
             ]
         })
         .collect()

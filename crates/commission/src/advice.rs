@@ -5,10 +5,15 @@
 //! blade's own spread does not matter. The aim holds *now*, before the other damper is touched;
 //! what the other station shows afterwards is told too, since one stream alters the other.
 
+use crate::belief::Numbers;
 use crate::error::Error;
-use crate::estimate::{Estimate, Interval, StateEstimate, probability, state_estimate};
+use crate::estimate::{
+    DRAWS, Estimate, Interval, StateEstimate, StateFlows, chance as chance_of, state_estimates,
+};
 use crate::goal::Goal;
-use crate::network::Network;
+use crate::mixture::Mixture;
+use crate::network::{Flows, Network};
+use crate::outlook::expected;
 use crate::setup::{Damped, Place, Port, Position, SetUp, State};
 use crate::words::{Words, capital, percent, true_minus};
 use house::model::{Mode, Season, Setting};
@@ -136,6 +141,8 @@ pub struct Advice {
 
 /// Change of a balance that is not worth a turn: a damper is hardly set better.
 const WORTH_TURNING: f64 = 0.015;
+/// Distance between the middle of all explanations and the likeliest from which both are tried.
+const WORTH_CENTRING: f64 = 0.005;
 /// Gain of probability that is worth a turn even if it does not end the work.
 const WORTH_GAINING: f64 = 0.05;
 /// Short circuit that is named as an obstacle.
@@ -160,19 +167,22 @@ pub fn advise(
 ) -> Result<Advice, Error> {
     goal.check()?;
     let words = set_up.words();
-    let scores: Vec<f64> = estimate.posterior.scores.clone();
-    let now_states = goal.states(set_up, dampers);
-    let now: Vec<&StateEstimate> = now_states
+    let belief = &estimate.belief;
+    let scores = belief.lead().scores.mean.clone();
+    let places: Option<Vec<usize>> = goal
+        .states(set_up, dampers)
         .iter()
-        .filter_map(|state| estimate.state(state))
+        .map(|state| estimate.place(state))
         .collect();
-    if now.len() < now_states.len() {
+    let Some(places) = places else {
         return Err(Error(
             "the estimate lacks the states of the goal: ask for them".into(),
         ));
-    }
+    };
+    let now: Vec<&StateEstimate> = places.iter().map(|&at| &estimate.states[at]).collect();
     let mut network = network_of(set_up, estimate)?;
-    let chance = probability(goal, &now, &estimate.posterior);
+    let streams = belief.numbers(&estimate.streams(&places));
+    let chance = chance_of(goal, &streams, now.len(), DRAWS);
     let proven = Damped::BOTH.iter().all(|&damper| {
         set_up
             .readings()
@@ -197,7 +207,15 @@ pub fn advise(
         text: String::new(),
     };
     if chance >= goal.confidence && proven {
-        advice.expectations = expectations(set_up, &network, estimate, &now);
+        let flows: Vec<StateFlows> = belief
+            .arounds
+            .iter()
+            .map(|around| {
+                let of = |&at: &usize| (&around.flows[at], &around.slopes[at]);
+                places.iter().map(of).collect()
+            })
+            .collect();
+        advice.expectations = expectations(set_up, &network, estimate, &now, &flows);
         advice.text = format!(
             "Done: rate and balance are met in every mode in which the ventilator runs, with a probability of {}.",
             percent(chance)
@@ -207,42 +225,75 @@ pub fn advise(
     // The best that dampers can do, at the most probable house.
     let cases = goal.cases();
     let mut installation = network.installation(&scores)?;
-    let mut best: Option<(f64, [f64; 2], Vec<StateEstimate>)> = None;
-    let mut centre: Option<Vec<Vec<Vec<f64>>>> = None;
+    let mut best: Option<Candidate> = None;
+    let mut slopes: Option<Vec<Vec<Vec<f64>>>> = None;
     let leaning = lean(&mut installation, &cases)?;
-    for part in LEANINGS.iter().rev() {
-        even_out(&mut installation, &cases, leaning * part * goal.tolerance)?;
+    let mut aims: Vec<f64> = LEANINGS
+        .iter()
+        .rev()
+        .map(|part| leaning * part * goal.tolerance)
+        .collect();
+    let mut next_aim = 0;
+    while let Some(&aim) = aims.get(next_aim) {
+        next_aim += 1;
+        even_out(&mut installation, &cases, aim)?;
         let Some(plan) = installation.plan() else {
             break;
         };
         let angles = [plan.supply_damper, plan.extract_damper];
         let states: Vec<State> = cases.iter().map(|&case| state_at(case, angles)).collect();
-        let flows = network.solve(&scores, &states)?;
-        if centre.is_none() {
-            centre = Some(network.flow_slopes(&scores, &states)?);
-        }
-        let estimates: Vec<StateEstimate> = states
+        let slopes = match &slopes {
+            Some(slopes) => slopes,
+            None => slopes.insert(network.flow_slopes(&scores, &states)?),
+        };
+        let flows = belief
+            .arounds
             .iter()
-            .zip(&flows)
-            .zip(centre.iter().flatten())
-            .map(|((state, flows), slopes)| {
-                state_estimate(*state, flows, slopes, &estimate.posterior)
+            .map(|around| network.solve(&around.scores, &states))
+            .collect::<Result<Vec<_>, _>>()?;
+        let numbers: Vec<Numbers> = flows
+            .iter()
+            .map(|flows| {
+                let mut numbers = Numbers::default();
+                for (flows, slopes) in flows.iter().zip(slopes) {
+                    numbers.add_streams(flows, slopes);
+                }
+                numbers
             })
             .collect();
-        let known: Vec<&StateEstimate> = estimates.iter().collect();
-        let after = probability(goal, &known, &estimate.posterior);
+        let streams = belief.numbers(&numbers);
+        if next_aim == 1 {
+            // Where the explanations differ, their middle is tried too.
+            let off = middle(&streams, states.len()) - aim;
+            if off.abs() > WORTH_CENTRING {
+                aims.insert(1, aim - off.clamp(-goal.tolerance, goal.tolerance));
+            }
+        }
+        let after = chance_of(goal, &streams, states.len(), DRAWS);
         let surely = (goal.confidence + 0.02).min(0.5 * (1.0 + goal.confidence));
         // Less throttling where it is as sure as was asked; otherwise the surest.
         let better = best
             .as_ref()
-            .is_none_or(|best| after >= surely || after > best.0);
+            .is_none_or(|best| after >= surely || after > best.after);
         if better {
-            best = Some((after, angles, estimates));
+            best = Some(Candidate {
+                after,
+                angles,
+                states,
+                flows,
+            });
         }
     }
-    let Some((after, angles, states)) = best else {
+    let (Some(best), Some(slopes)) = (best, slopes) else {
         return Err(Error("the plan has no ventilator".into()));
     };
+    let (after, angles) = (best.after, best.angles);
+    let flows: Vec<StateFlows> = best
+        .flows
+        .iter()
+        .map(|flows| flows.iter().zip(&slopes).collect())
+        .collect();
+    let states = state_estimates(belief, &best.states, &flows);
     advice.probability_after = after;
     let meets = states.iter().all(|state| {
         goal.met(
@@ -264,8 +315,8 @@ pub fn advise(
         .fold(0.0, f64::max);
     let gains = after > chance + WORTH_GAINING || (after > chance && after >= goal.confidence);
     if !proven || !gains || shift <= WORTH_TURNING {
-        let (next, all) = next_reading(set_up, goal, &network, estimate, &now, dampers);
-        advice.verdict = if proven && all < goal.confidence {
+        let (next, proof) = next_reading(set_up, goal, &network, estimate, &places, dampers);
+        advice.verdict = if proven && (next.is_none() || proof < WORTH_READING) {
             Verdict::NotProvable
         } else {
             Verdict::ReadMore
@@ -286,7 +337,7 @@ pub fn advise(
         words,
     )?;
     let after: Vec<&StateEstimate> = states.iter().collect();
-    advice.expectations = expectations(set_up, &network, estimate, &after);
+    advice.expectations = expectations(set_up, &network, estimate, &after, &flows);
     let sentences: Vec<&str> = advice.steps.iter().map(|step| step.text.as_str()).collect();
     advice.text = sentences.join(" ");
     Ok(advice)
@@ -295,10 +346,34 @@ pub fn advise(
 pub(crate) fn network_of<'a>(set_up: &'a SetUp, estimate: &Estimate) -> Result<Network<'a>, Error> {
     let mut network = Network::new(set_up, &[])?;
     network.quiet.clone_from(&estimate.quiet);
-    for (k, learnt) in estimate.unknowns.iter().enumerate() {
-        network.widen(k, learnt.unknown.widened);
-    }
     Ok(network)
+}
+
+/// Middle of the extreme balances, averaged over all explanations.
+fn middle(streams: &Mixture, states: usize) -> f64 {
+    streams
+        .parts
+        .iter()
+        .map(|(weight, law)| {
+            let (mut highest, mut lowest) = (f64::NEG_INFINITY, f64::INFINITY);
+            for at in 0..states {
+                let balance = plan::case::balance(law.mean[3 * at], law.mean[3 * at + 1]);
+                highest = highest.max(balance);
+                lowest = lowest.min(balance);
+            }
+            weight * 0.5 * (highest + lowest)
+        })
+        .sum()
+}
+
+/// Positions of the dampers that are thought of.
+struct Candidate {
+    /// Probability that the goal is met there.
+    after: f64,
+    angles: [f64; 2],
+    states: Vec<State>,
+    /// Flows in every linearisation.
+    flows: Vec<Vec<Flows>>,
 }
 
 /// +1 where the supply is the stronger stream with open dampers, −1 where it is the extract.
@@ -413,89 +488,184 @@ fn steps(
     Ok(steps)
 }
 
-/// What each station should show in each state, with the spread of estimate and instrument.
+/// What each station should show in each mode on the day, with the spread of estimate and
+/// instrument.
 fn expectations(
     set_up: &SetUp,
     network: &Network,
     estimate: &Estimate,
     states: &[&StateEstimate],
+    flows: &[StateFlows],
 ) -> Vec<Expectation> {
-    let scores = &estimate.posterior.scores;
+    let belief = &estimate.belief;
     let mut list = Vec::new();
-    for state in states {
+    for (at, state) in states.iter().enumerate() {
+        if state.state.case.season != Season::Mild {
+            continue;
+        }
         for station in 0..set_up.stations().len() {
             let place = Place::Station(station);
             let instrument = instrument_at(set_up, place);
-            let value = network.shown(place, instrument, &state.flows, scores);
-            let slopes =
-                network.shown_slopes(place, instrument, &state.flows, &state.slopes, scores);
-            let own = set_up.instruments()[instrument].deviation(value);
-            let deviation = (estimate.posterior.variance(&slopes) + own * own).sqrt();
+            let shown = expected(network, belief, place, instrument, |around| {
+                flows[around][at]
+            });
             list.push(Expectation {
                 mode: state.state.case.blower,
                 station,
-                shown: Interval::around(value, deviation),
+                shown,
             });
         }
     }
     list
 }
 
-/// Which reading that was not taken yet raises the probability most, if it shows what is expected,
-/// and the probability after all of them.
+/// Draws behind the probability after a reading that was not taken yet.
+const FEW_DRAWS: usize = 500;
+/// How many explanations are each taken for the truth when the next reading is chosen.
+const TRUTHS: usize = 5;
+/// Readings seldom show just what is expected; those that show better may bring this much more.
+const FORTUNE: f64 = 0.02;
+/// Chance of a decision that is worth reading on for.
+const WORTH_READING: f64 = 0.08;
+
+/// Which reading that was not taken yet tells best whether the goal is met, and the chance that all
+/// of them would decide it: prove what is open, or show that it is missed. Each of the likeliest explanations is taken for the truth in
+/// turn: the reading shows what it expects, and all others lose or gain weight by it.
 fn next_reading(
     set_up: &SetUp,
     goal: &Goal,
     network: &Network,
     estimate: &Estimate,
-    now: &[&StateEstimate],
+    places: &[usize],
     dampers: [usize; 2],
 ) -> (Option<NextReading>, f64) {
-    let mut places: Vec<Place> = (0..set_up.stations().len()).map(Place::Station).collect();
-    places.extend(Port::ALL.map(Place::Port));
-    let mut best: Option<NextReading> = None;
-    let mut all = estimate.posterior.clone();
-    if set_up.instruments().is_empty() {
-        return (None, probability(goal, now, &all));
-    }
-    for state in now {
-        let mode = state.state.case.blower;
-        for &place in &places {
+    let belief = &estimate.belief;
+    let mut numbers = estimate.streams(places);
+    let mut candidates: Vec<(Place, Mode, usize)> = Vec::new();
+    let mut spots: Vec<Place> = (0..set_up.stations().len()).map(Place::Station).collect();
+    spots.extend([Port::Supply, Port::Outdoor, Port::Extract, Port::Exhaust].map(Place::Port));
+    for &at in places {
+        let state = &estimate.states[at].state;
+        let mode = state.case.blower;
+        if state.case.season != Season::Mild || set_up.instruments().is_empty() {
+            continue;
+        }
+        for &place in &spots {
             let taken = set_up.readings().iter().any(|known| {
                 !known.struck_out
                     && known.place == place
                     && known.blower == mode
+                    && known.setting == goal.setting
                     && known.dampers == dampers
             });
             if taken {
                 continue;
             }
             let instrument = instrument_at(set_up, place);
-            let scores = &estimate.posterior.scores;
-            let value = network.shown(place, instrument, &state.flows, scores);
-            let own = set_up.instruments()[instrument].deviation(value);
-            let slopes: Vec<f64> = network
-                .shown_slopes(place, instrument, &state.flows, &state.slopes, scores)
-                .into_iter()
-                .map(|slope| slope / own)
-                .collect();
-            all = all.with_one_more(&slopes);
-            let chance = probability(goal, now, &estimate.posterior.with_one_more(&slopes));
-            if best.as_ref().is_none_or(|best| chance > best.probability) {
-                best = Some(NextReading {
-                    place,
-                    mode,
-                    probability: chance,
-                    text: format!(
-                        "The reading that would help most: {} with the blower in {}.",
-                        set_up.name(place),
-                        mode.name()
-                    ),
-                });
+            for (numbers, around) in numbers.iter_mut().zip(&belief.arounds) {
+                let (flows, slopes, scores) =
+                    (&around.flows[at], &around.slopes[at], &around.scores);
+                numbers.add(
+                    network.shown(place, instrument, flows, scores),
+                    network.shown_slopes(place, instrument, flows, slopes, scores),
+                );
             }
+            candidates.push((place, mode, instrument));
         }
     }
-    (best, probability(goal, now, &all))
+    let mixture = belief.numbers(&numbers);
+    let streams = 3 * places.len();
+    // What might be true: the likeliest explanation for each fault.
+    let mut truths: Vec<usize> = Vec::new();
+    for (at, known) in belief.explanations.iter().enumerate() {
+        let is_new = truths
+            .iter()
+            .all(|&other| belief.explanations[other].faults != known.faults);
+        if is_new && truths.len() < TRUTHS {
+            truths.push(at);
+        }
+    }
+    let shares: Vec<f64> = truths
+        .iter()
+        .map(|&at| {
+            let faults = &belief.explanations[at].faults;
+            let same = belief
+                .explanations
+                .iter()
+                .filter(|known| known.faults == *faults);
+            same.map(|known| known.weight).sum()
+        })
+        .collect();
+    let sum: f64 = shares.iter().sum();
+    let mut all: Vec<Mixture> = truths.iter().map(|_| mixture.clone()).collect();
+    for (after, &known) in all.iter_mut().zip(&truths) {
+        for (index, &(_, _, instrument)) in candidates.iter().enumerate() {
+            let value = mixture.parts[known].1.mean[streams + index];
+            let own = set_up.instruments()[instrument].deviation(value);
+            after.observe(streams + index, value, own);
+        }
+    }
+    let mut best: Option<(f64, NextReading)> = None;
+    let mut first = streams;
+    for group in candidates.chunk_by(|a, b| (a.1, stretch(a.0)) == (b.1, stretch(b.0))) {
+        let some: Vec<usize> = (first..first + group.len()).collect();
+        first += group.len();
+        let few = mixture.with(streams, &some);
+        // How well met and missed are told apart, and what it comes to in the likeliest house.
+        let (mut apart, mut chance) = (0.0, 0.0);
+        for (truth, (&known, share)) in truths.iter().zip(&shares).enumerate() {
+            let mut after = few.clone();
+            for (index, (&at, &(_, _, instrument))) in some.iter().zip(group).enumerate() {
+                let value = mixture.parts[known].1.mean[at];
+                let own = set_up.instruments()[instrument].deviation(value);
+                after.observe(streams + index, value, own);
+            }
+            let probability = chance_of(goal, &after, places.len(), FEW_DRAWS);
+            apart += share / sum * probability * probability;
+            if truth == 0 {
+                chance = probability;
+            }
+        }
+        if best.as_ref().is_none_or(|best| apart > best.0) {
+            let (place, mode, _) = group[0];
+            let text = format!(
+                "The reading that would help most: {} with the blower in {}.",
+                set_up.name(place),
+                mode.name()
+            );
+            let next = NextReading {
+                place,
+                mode,
+                probability: chance,
+                text,
+            };
+            best = Some((apart, next));
+        }
+    }
+    // Proven or nearly so, open, or missed.
+    let class = |mixture: &Mixture| {
+        let probability = chance_of(goal, mixture, places.len(), FEW_DRAWS);
+        let missed = probability < 0.5;
+        (probability + FORTUNE >= goal.confidence, missed)
+    };
+    let now = (false, class(&mixture).1);
+    let proof: f64 = all
+        .iter()
+        .zip(&shares)
+        .filter(|(after, _)| class(after) != now)
+        .map(|(_, share)| share / sum)
+        .sum();
+    (best.map(|best| best.1), proof)
+}
+
+/// Readings that tell together what each alone does not: both stations; both ports of a stream, which
+/// tell a fan from a duct and both from a station.
+fn stretch(place: Place) -> usize {
+    match place {
+        Place::Port(Port::Supply | Port::Outdoor) => 1,
+        Place::Port(_) => 2,
+        _ => 0,
+    }
 }
 
 fn obstacles(
@@ -547,7 +717,7 @@ pub fn changes(set_up: &SetUp, goal: &Goal, estimate: &Estimate) -> Result<Vec<C
     let job = set_up.job();
     let plan = set_up.plan();
     let network = network_of(set_up, estimate)?;
-    let inputs = network.inputs(&estimate.posterior.scores);
+    let inputs = network.inputs(&estimate.belief.lead().scores.mean);
     let words = set_up.words();
     let mut list = Vec::new();
     let mut consider = |candidate: &plan::Plan,

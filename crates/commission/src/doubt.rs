@@ -7,16 +7,12 @@
 //! how rare such a mistake is. Tolls and widths are a judgement, no published source.
 
 use crate::error::Error;
+use crate::faults::Suspect;
 use crate::laplace::{Datum, Posterior};
 use crate::network::{Kind, Network};
 use crate::setup::{Place, Port, Reading, SetUp};
 use house::model::{Mode, Setting, Side};
 use plan::inputs::Slot;
-
-/// How many times wider an unknown of the house is believed when it is suspected.
-pub const WIDER: f64 = 4.0;
-/// The same for the zero of an instrument.
-const ZERO_WIDER: f64 = 10.0;
 
 /// What is wrong with a reading.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -61,6 +57,8 @@ pub struct Cause {
     pub what: What,
     /// Twice the logarithm of how much more likely it makes the reading.
     pub gain: f64,
+    /// What it is, as a part of a sentence.
+    pub phrase: String,
     /// The same in a sentence, with what to do.
     pub text: String,
 }
@@ -102,10 +100,14 @@ impl Doubt {
         used: bool,
     ) -> Self {
         let place = set_up.name(set_up.readings()[reading].place);
-        let cause = causes.first().map_or_else(
-            || "Nothing simple explains it: read it again.".to_owned(),
-            |cause| cause.text.clone(),
-        );
+        let cause = match causes.as_slice() {
+            [] => "Nothing simple explains it: read it again.".to_owned(),
+            [first, second, ..] if first.gain - second.gain < CLOSE => format!(
+                "Either {} or {} explains it about as well. Take the reading that is asked for next before you look for either.",
+                first.phrase, second.phrase
+            ),
+            [first, ..] => first.text.clone(),
+        };
         let text = format!(
             "Reading {} ({place}) does not fit: it lies {:.1} standard deviations {} what all other readings and the survey say. {cause}{}",
             reading + 1,
@@ -272,20 +274,10 @@ const PLACE_TOLL: f64 = 4.0;
 const SWAP_TOLL: f64 = 3.0;
 const UNIT_TOLL: f64 = 4.0;
 const MODE_TOLL: f64 = 5.0;
-const UNKNOWN_TOLL: f64 = 4.0;
+/// Causes whose gains differ by less are told as one of two: about four to one.
+pub(crate) const CLOSE: f64 = 3.0;
 /// Least gain of a cause worth naming: about three to one after its toll.
 const LEAST_GAIN: f64 = 2.0;
-
-impl Kind {
-    /// How many times wider it is believed when it is suspected.
-    pub(crate) fn wider(self) -> f64 {
-        if matches!(self, Kind::Zero(_)) {
-            ZERO_WIDER
-        } else {
-            WIDER
-        }
-    }
-}
 
 /// Causes of a reading that does not fit, the likeliest first, from the posterior without it.
 pub(crate) fn causes(
@@ -293,7 +285,8 @@ pub(crate) fn causes(
     posterior: &Posterior,
     data: &[Datum],
     at: usize,
-    widened: &[usize],
+    suspects: &[Suspect],
+    found: &[usize],
 ) -> Result<Vec<Cause>, Error> {
     let set_up = network.set_up();
     let reading = set_up.readings()[at].clone();
@@ -302,9 +295,14 @@ pub(crate) fn causes(
     // −2 ln of the likelihood of the reading as it stands, by all others.
     let as_is = surprise * surprise + 2.0 * (wide * datum.deviation).ln();
     let mut causes = Vec::new();
-    let mut propose = |what, gain: f64, text: String| {
+    let mut propose = |what, gain: f64, phrase: String, text: String| {
         if gain > LEAST_GAIN {
-            causes.push(Cause { what, gain, text });
+            causes.push(Cause {
+                what,
+                gain,
+                phrase,
+                text,
+            });
         }
     };
     // A reading that was noted wrongly: it belongs elsewhere, with a factor.
@@ -339,6 +337,7 @@ pub(crate) fn causes(
         propose(
             What::OtherPlace(place),
             gain,
+            format!("a hose on another place ({})", set_up.name(place)),
             format!(
                 "It would fit {}: look whether the hose was on the wrong tap.",
                 set_up.name(place)
@@ -348,6 +347,7 @@ pub(crate) fn causes(
     propose(
         What::Swapped,
         elsewhere(network, reading.place, state, -1.0) - SWAP_TOLL,
+        "an exchange of the hoses".into(),
         "It would fit with the opposite sign: the hoses were probably exchanged.".into(),
     );
     let units = if set_up.shows_flow(reading.place) {
@@ -359,6 +359,7 @@ pub(crate) fn causes(
         propose(
             What::OtherUnit(words, factor),
             elsewhere(network, reading.place, state, factor) - UNIT_TOLL,
+            "another unit".into(),
             format!(
                 "It would fit if {words}; it would then count as {}.",
                 set_up
@@ -377,6 +378,7 @@ pub(crate) fn causes(
             propose(
                 What::OtherMode(case.blower),
                 gain,
+                format!("the blower in {}", case.blower.name()),
                 format!(
                     "It would fit with the blower in {}: look which mode was running.",
                     case.blower.name()
@@ -386,6 +388,7 @@ pub(crate) fn causes(
             propose(
                 What::OtherSetting(case.setting),
                 gain,
+                format!("the ventilator at {}", case.setting.name()),
                 format!(
                     "It would fit with the ventilator at {}: look at its setting.",
                     case.setting.name()
@@ -395,11 +398,15 @@ pub(crate) fn causes(
     }
     // Something that is not as the survey believed.
     let unknowns = network.unknowns().to_vec();
-    for (k, unknown) in unknowns.iter().enumerate() {
-        if widened.contains(&k) {
+    // Something is wrong: which, by how often each is.
+    let all: f64 = suspects.iter().map(|suspect| suspect.odds).sum();
+    for (place, suspect) in suspects.iter().enumerate() {
+        if found.contains(&place) {
             continue;
         }
-        let times = unknown.kind.wider();
+        let k = suspect.unknown;
+        let unknown = &unknowns[k];
+        let times = suspect.width;
         let mean = posterior.scores[k];
         let variance = posterior.covariance(k, k);
         // What the others say of it, ∫ N(s; 0, w²)/N(s; 0, 1) · N(s; m, v) ds, as twice its
@@ -416,15 +423,38 @@ pub(crate) fn causes(
         let moved = mean
             + a * mean * variance / rest
             + (variance / rest) * (shared / variance.max(1e-12)) * distance / spread;
+        let side = suspect.side(f64::from(u8::from(moved > 0.0)));
         propose(
             What::Unknown(k),
-            gain - UNKNOWN_TOLL,
+            gain + 2.0 * (side * suspect.odds / all).ln(),
+            phrase(unknown.kind, &unknown.name, moved > 0.0),
             words(unknown.kind, &unknown.name, moved),
         );
     }
     causes.sort_by(|a, b| b.gain.total_cmp(&a.gain));
     causes.truncate(4);
     Ok(causes)
+}
+
+/// A fault as a part of a sentence.
+pub(crate) fn phrase(kind: Kind, name: &str, more: bool) -> String {
+    match kind {
+        Kind::Zero(_) => "a zero that has drifted".into(),
+        Kind::Gain(_) | Kind::Calibration(_) => format!("a {name} that does not hold"),
+        Kind::Survey(Slot::Filter) if more => "a clogged furnace filter".into(),
+        Kind::Survey(Slot::Filter) => "a furnace filter that is out".into(),
+        Kind::Duct(port) if more => format!(
+            "more resistance in the {} duct or its hood than planned",
+            port.name()
+        ),
+        Kind::Duct(port) => format!("less resistance in the {} duct than planned", port.name()),
+        Kind::Damper(damper, _) => {
+            format!("a {} damper that is not where its mark says", damper.name())
+        }
+        Kind::Survey(Slot::SupplyFan) if !more => "a weak supply fan".into(),
+        Kind::Survey(Slot::ExtractFan) if !more => "a weak extract fan".into(),
+        Kind::Survey(_) => format!("an error of the survey ({name})"),
+    }
 }
 
 /// What an unknown that lies off means, with what to look at.

@@ -69,12 +69,12 @@ pub fn compare(record: &Estimate, revisit: &SetUp) -> Result<Comparison, Error> 
                 .position(|known| known.unknown.kind == unknown.kind && !of_the_day)
         })
         .collect();
+    let known = record.belief.scores();
     let mut covariance = Square::identity(size);
     for i in 0..size {
         for j in 0..size {
             if let (Some(a), Some(b)) = (place[i], place[j]) {
-                let wide = record.unknowns[a].unknown.widened * record.unknowns[b].unknown.widened;
-                covariance.values[i * size + j] = wide * record.posterior.covariance(a, b);
+                covariance.values[i * size + j] = known.covariance.at(a, b);
             } else if i != j {
                 covariance.values[i * size + j] = 0.0;
             }
@@ -82,7 +82,7 @@ pub fn compare(record: &Estimate, revisit: &SetUp) -> Result<Comparison, Error> 
     }
     let base: Vec<f64> = place
         .iter()
-        .map(|place| place.map_or(0.0, |at| record.unknowns[at].score))
+        .map(|place| place.map_or(0.0, |at| known.mean[at]))
         .collect();
     let readings: Vec<usize> = revisit
         .readings()

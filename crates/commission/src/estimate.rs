@@ -1,14 +1,13 @@
 //! Flows in every mode from all readings, and how sure they are.
 
+use crate::belief::{Around, Belief, Numbers, variances};
 use crate::doubt::{self, Cause, Doubt};
 use crate::error::Error;
 use crate::goal::Goal;
 use crate::laplace::{Datum, Effort, Forward, Posterior, most_probable};
-use crate::linear::dot;
+use crate::mixture::Mixture;
 use crate::network::{Flows, Kind, Network, Unknown};
 use crate::setup::{Place, SetUp, State};
-use rand_core::SeedableRng;
-use rand_distr::{Distribution, StandardNormal};
 
 /// A value with its 95 % interval.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -27,8 +26,10 @@ const HALF_WIDTH: f64 = 1.959_964;
 pub const GATE: f64 = 3.0;
 /// Most readings that may be set aside, as a part of all.
 const MOST_SET_ASIDE: f64 = 1.0 / 3.0;
-/// Draws from the posterior behind a probability.
-const DRAWS: usize = 2000;
+/// Probability from which a fault is told.
+const LEAST_SUSPICION: f64 = 0.05;
+/// Draws behind a probability.
+pub(crate) const DRAWS: usize = 4000;
 
 impl Interval {
     pub(crate) fn around(value: f64, deviation: f64) -> Self {
@@ -65,8 +66,6 @@ pub struct StateEstimate {
     pub delivered: Interval,
     /// Balance by mass.
     pub balance: Interval,
-    /// Derivatives of the flows by each unknown.
-    pub(crate) slopes: Vec<Vec<f64>>,
 }
 
 /// One reading against everything else that is known.
@@ -105,8 +104,11 @@ pub struct Estimate {
     pub doubts: Vec<Doubt>,
     /// Every unknown, in the order of the scores.
     pub unknowns: Vec<Learnt>,
-    /// The scores with their covariance.
+    /// The most probable scores if the house is as surveyed, but for what some reading would not
+    /// fit without.
     pub posterior: Posterior,
+    /// All explanations of the readings.
+    pub(crate) belief: Belief,
     /// Unknowns that move nothing that was read or asked for.
     pub(crate) quiet: Vec<Kind>,
     /// How many cases of the network were solved for it.
@@ -167,8 +169,19 @@ pub fn estimate_from(
     }
     let most = (MOST_SET_ASIDE * readings.len() as f64).floor() as usize;
     let mut set_aside = 0;
-    let mut widened: Vec<usize> = Vec::new();
-    let mut posterior = most_probable(&mut network, &data, &used, &start, Effort::USUAL)?;
+    let count = start.len();
+    let as_surveyed = vec![1.0; count];
+    let mut posterior = most_probable(
+        &mut network,
+        &data,
+        &used,
+        &as_surveyed,
+        &start,
+        Effort::USUAL,
+    )?;
+    let suspects = set_up.faults().suspects(&network);
+    // Faults without which some reading would not fit.
+    let mut found: Vec<usize> = Vec::new();
     for _ in 0..=readings.len().min(8) {
         let worst = (0..readings.len())
             .filter(|&at| used[at])
@@ -178,11 +191,18 @@ pub fn estimate_from(
             break;
         };
         used[at] = false;
-        let without = most_probable(&mut network, &data, &used, &posterior.scores, Effort::USUAL)?;
+        let prior = variances(count, 1.0, &suspects, &found);
+        let here = &posterior.scores;
+        let without = most_probable(&mut network, &data, &used, &prior, here, Effort::USUAL)?;
         let all = network.states().to_vec();
         network.flows = network.solve(&without.scores, &all)?;
-        let causes = doubt::causes(&mut network, &without, &data, at, &widened)?;
-        let house = causes.first().and_then(Cause::unknown);
+        let causes = doubt::causes(&mut network, &without, &data, at, &suspects, &found)?;
+        // A house at fault that is about as likely as a mistake keeps the reading in use.
+        let best = causes.first().map_or(0.0, |cause| cause.gain);
+        let house = causes
+            .iter()
+            .take_while(|cause| best - cause.gain < doubt::CLOSE)
+            .find_map(Cause::unknown);
         let kept = house.is_some() || set_aside >= most;
         doubts.push(Doubt::does_not_fit(set_up, at, surprise, causes, kept));
         if !kept {
@@ -191,45 +211,47 @@ pub fn estimate_from(
             continue;
         }
         used[at] = true;
-        let Some(unknown) = house else { break };
-        let times = network.unknowns()[unknown].kind.wider();
-        network.widen(unknown, times);
-        widened.push(unknown);
-        start.clone_from(&without.scores);
-        start[unknown] /= times;
-        posterior = most_probable(&mut network, &data, &used, &start, Effort::USUAL)?;
+        let fault = suspects
+            .iter()
+            .position(|suspect| Some(suspect.unknown) == house);
+        let Some(fault) = fault else { break };
+        found.push(fault);
+        let prior = variances(count, 1.0, &suspects, &found);
+        let start = &without.scores;
+        posterior = most_probable(&mut network, &data, &used, &prior, start, Effort::USUAL)?;
     }
-    let scores = posterior.scores.clone();
-    let all = network.states().to_vec();
-    network.flows = network.solve(&scores, &all)?;
-    let states: Vec<StateEstimate> = all
-        .iter()
-        .enumerate()
-        .map(|(at, state)| {
-            state_estimate(*state, &network.flows[at], &network.slopes[at], &posterior)
-        })
-        .collect();
+    let first = Around::of(&mut network, &posterior, &used, found)?;
     let fits = readings
         .iter()
         .enumerate()
         .map(|(at, reading)| {
-            let flows = &network.flows[network.reading_state(at)];
+            let flows = &first.flows[network.reading_state(at)];
             Fit {
-                expected: network.shown(reading.place, reading.instrument, flows, &scores),
+                expected: network.shown(reading.place, reading.instrument, flows, &first.scores),
                 deviation: data[at].deviation,
                 surprise: posterior.surprise(at, used[at]).0,
                 used: used[at],
             }
         })
         .collect();
+    let table = set_up.faults();
+    let belief = Belief::of(&mut network, table, &suspects, &data, &used, first)?;
+    let all = network.states().to_vec();
+    let flows: Vec<StateFlows> = belief
+        .arounds
+        .iter()
+        .map(|around| around.flows.iter().zip(&around.slopes).collect())
+        .collect();
+    let states = state_estimates(&belief, &all, &flows);
+    let lead = belief.lead();
     let unknowns = network
         .unknowns()
         .iter()
         .enumerate()
         .map(|(k, unknown)| Learnt {
             unknown: unknown.clone(),
-            score: unknown.widened * posterior.scores[k],
-            left: posterior.deviation(k),
+            score: lead.scores.mean[k],
+            left: (lead.scores.variance(k) / lead.prior[k]).sqrt(),
         })
         .collect();
     Ok(Estimate {
@@ -238,47 +260,104 @@ pub fn estimate_from(
         doubts,
         unknowns,
         posterior,
+        belief,
         quiet: network.quiet,
         solved: network.solved,
     })
 }
 
-pub(crate) fn state_estimate(
-    state: State,
-    flows: &Flows,
-    slopes: &[Vec<f64>],
-    posterior: &Posterior,
-) -> StateEstimate {
-    let number = |slot: usize| -> Vec<f64> { slopes.iter().map(|row| row[slot]).collect() };
-    let (supply, extract, delivered) = (number(0), number(1), number(2));
-    let interval =
-        |value: f64, slopes: &[f64]| Interval::around(value, posterior.variance(slopes).sqrt());
-    // d((s − e)/larger): ds/s − de/e scaled by smaller over larger.
+/// Flows of states with their derivatives, in one linearisation.
+pub(crate) type StateFlows<'a> = Vec<(&'a Flows, &'a Vec<Vec<f64>>)>;
+
+/// What is known about states, from their flows in every linearisation.
+pub(crate) fn state_estimates(
+    belief: &Belief,
+    states: &[State],
+    flows: &[StateFlows],
+) -> Vec<StateEstimate> {
+    let numbers: Vec<Numbers> = flows
+        .iter()
+        .map(|flows| {
+            let mut numbers = Numbers::default();
+            for &(flows, slopes) in flows {
+                numbers.add_streams(flows, slopes);
+                numbers.add(flows.balance(), balance_slopes(flows, slopes));
+            }
+            numbers
+        })
+        .collect();
+    let mixture = belief.numbers(&numbers);
+    let lead = &flows[belief.lead().around];
+    states
+        .iter()
+        .zip(lead)
+        .enumerate()
+        .map(|(at, (state, (flows, _)))| {
+            let interval = |slot: usize| {
+                let [low, high] = mixture.interval(4 * at + slot, 0.0);
+                Interval {
+                    value: mixture.parts[0].1.mean[4 * at + slot],
+                    low,
+                    high,
+                }
+            };
+            StateEstimate {
+                state: *state,
+                flows: (*flows).clone(),
+                supply: interval(0),
+                extract: interval(1),
+                delivered: interval(2),
+                balance: interval(3),
+            }
+        })
+        .collect()
+}
+
+/// Derivatives of (s − e)/larger: ds/s − de/e scaled by smaller over larger.
+fn balance_slopes(flows: &Flows, slopes: &[Vec<f64>]) -> Vec<f64> {
     let (s, e) = (flows.supply(), flows.extract());
     let larger = s.abs().max(e.abs()).max(1e-6);
-    let balance: Vec<f64> = supply
+    slopes
         .iter()
-        .zip(&extract)
-        .map(|(ds, de)| {
+        .map(|row| {
+            let (ds, de) = (row[0], row[1]);
             if s.abs() >= e.abs() {
                 ds * e / (larger * larger) - de / larger
             } else {
                 ds / larger - de * s / (larger * larger)
             }
         })
-        .collect();
-    StateEstimate {
-        state,
-        flows: flows.clone(),
-        supply: interval(s, &supply),
-        extract: interval(e, &extract),
-        delivered: interval(flows.delivered(), &delivered),
-        balance: interval(flows.balance(), &balance),
-        slopes: slopes.to_vec(),
-    }
+        .collect()
 }
 
 impl Estimate {
+    /// Faults beyond the spreads of the survey that the readings make likely, the likeliest first:
+    /// in words, with their probability.
+    pub fn suspicions(&self) -> Vec<(String, f64)> {
+        let mut list: Vec<(String, f64)> = self
+            .unknowns
+            .iter()
+            .enumerate()
+            .map(|(k, learnt)| {
+                let (mut weight, mut score) = (0.0, 0.0);
+                for known in &self.belief.explanations {
+                    if known.faults.contains(&k) {
+                        weight += known.weight;
+                        score += known.weight * known.scores.mean[k];
+                    }
+                }
+                let unknown = &learnt.unknown;
+                (
+                    doubt::phrase(unknown.kind, &unknown.name, score > 0.0),
+                    weight,
+                )
+            })
+            .filter(|(_, weight)| *weight >= LEAST_SUSPICION)
+            .collect();
+        list.sort_by(|a, b| b.1.total_cmp(&a.1));
+        list
+    }
+
     /// Most probable score of an unknown as the survey counts it, 0 if it is not among them.
     pub fn score(&self, kind: Kind) -> f64 {
         self.unknowns
@@ -295,59 +374,67 @@ impl Estimate {
     /// Flow at a station in a state, at standard density (m³/s).
     pub fn station(&self, set_up: &SetUp, station: usize, state: &State) -> Option<Interval> {
         let network = Network::new(set_up, &[]).ok()?;
-        let known = self.state(state)?;
-        let (value, slopes) = network.number(Place::Station(station), &known.flows, &known.slopes);
-        let deviation = self.posterior.variance(&slopes).sqrt();
-        Some(Interval::around(
-            value / air::STANDARD_DENSITY,
-            deviation / air::STANDARD_DENSITY,
-        ))
+        let at = self.states.iter().position(|known| known.state == *state)?;
+        let place = Place::Station(station);
+        let numbers: Vec<Numbers> = self
+            .belief
+            .arounds
+            .iter()
+            .map(|around| {
+                let (value, slopes) = network.number(place, &around.flows[at], &around.slopes[at]);
+                let mut numbers = Numbers::default();
+                numbers.add(value, slopes);
+                numbers
+            })
+            .collect();
+        let mixture = self.belief.numbers(&numbers);
+        let [low, high] = mixture.interval(0, 0.0);
+        let standard = |flow: f64| flow / air::STANDARD_DENSITY;
+        Some(Interval {
+            value: standard(mixture.parts[0].1.mean[0]),
+            low: standard(low),
+            high: standard(high),
+        })
     }
 
-    /// Probability that rate and balance are met in all these states at once, from 2000 draws of
-    /// the posterior with a fixed seed. Flows are taken as linear in the scores.
+    /// Probability that rate and balance are met in all these states at once, from 4000 draws of
+    /// all explanations with a fixed seed. Flows are taken as linear in the scores.
     pub fn probability(&self, goal: &Goal, states: &[State]) -> f64 {
-        let known: Option<Vec<&StateEstimate>> =
-            states.iter().map(|state| self.state(state)).collect();
-        known.map_or(0.0, |known| probability(goal, &known, &self.posterior))
+        let places: Option<Vec<usize>> = states.iter().map(|state| self.place(state)).collect();
+        places.map_or(0.0, |places| {
+            chance(
+                goal,
+                &self.belief.numbers(&self.streams(&places)),
+                places.len(),
+                DRAWS,
+            )
+        })
+    }
+
+    /// Where a state stands among those estimated.
+    pub(crate) fn place(&self, state: &State) -> Option<usize> {
+        self.states.iter().position(|known| known.state == *state)
+    }
+
+    /// Supply, extract and delivered air of some states in every linearisation.
+    pub(crate) fn streams(&self, places: &[usize]) -> Vec<Numbers> {
+        let of = |around: &Around| {
+            let mut numbers = Numbers::default();
+            for &at in places {
+                numbers.add_streams(&around.flows[at], &around.slopes[at]);
+            }
+            numbers
+        };
+        self.belief.arounds.iter().map(of).collect()
     }
 }
 
-/// Probability that a goal is met in all states.
-pub(crate) fn probability(goal: &Goal, states: &[&StateEstimate], posterior: &Posterior) -> f64 {
-    if states.is_empty() {
+/// Probability that a goal is met in all states, whose three streams the mixture begins with.
+pub(crate) fn chance(goal: &Goal, mixture: &Mixture, states: usize, draws: usize) -> f64 {
+    if states == 0 {
         return 0.0;
     }
-    let size = posterior.scores.len();
-    let lower = posterior.covariance.cholesky();
-    // Rows of (derivatives · L): flows move by these for one standard-normal number each.
-    let mut rows: Vec<Vec<f64>> = Vec::with_capacity(3 * states.len());
-    for state in states {
-        for slot in 0..3 {
-            let slopes: Vec<f64> = state.slopes.iter().map(|row| row[slot]).collect();
-            let row = (0..size)
-                .map(|column| {
-                    (column..size)
-                        .map(|k| slopes[k] * lower.at(k, column))
-                        .sum()
-                })
-                .collect();
-            rows.push(row);
-        }
-    }
-    // A fixed seed: the same readings always give the same probability.
-    let mut random = rand_pcg::Pcg64Mcg::seed_from_u64(0x5e7_0da7);
-    let mut met = 0;
-    let mut normal = vec![0.0; size];
-    for _ in 0..DRAWS {
-        for value in &mut normal {
-            *value = StandardNormal.sample(&mut random);
-        }
-        let all = states.iter().enumerate().all(|(at, state)| {
-            let moved = |slot: usize| state.flows.0[slot] + dot(&rows[3 * at + slot], &normal);
-            goal.met(moved(0), moved(1), moved(2))
-        });
-        met += usize::from(all);
-    }
-    met as f64 / DRAWS as f64
+    mixture.probability(states, 3, draws, |flows| {
+        goal.met(flows[0], flows[1], flows[2])
+    })
 }

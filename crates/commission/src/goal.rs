@@ -19,6 +19,9 @@ pub struct Goal {
     pub modes: Vec<Mode>,
     /// Setting of the ventilator.
     pub setting: Setting,
+    /// Weather in which it has to be right. The mild one is that of the day, which alone decides
+    /// unless others are added.
+    pub seasons: Vec<Season>,
 }
 
 /// Balance within which an installation counts as balanced (common practice, no published source).
@@ -42,6 +45,16 @@ impl Goal {
             confidence: 0.95,
             modes: running_modes(job, plan.interlock),
             setting: plan.setting,
+            seasons: vec![Season::Mild],
+        }
+    }
+
+    /// The same in the weather of the whole year: the day's, and the design conditions of the job for
+    /// winter and summer.
+    pub fn all_year(&self) -> Self {
+        Self {
+            seasons: vec![Season::Mild, Season::Winter, Season::Summer],
+            ..self.clone()
         }
     }
 
@@ -78,27 +91,35 @@ impl Goal {
                     .into(),
             ));
         }
+        if !self.seasons.contains(&Season::Mild) {
+            return Err(Error(
+                "the weather of the day has to be among that in which it has to be right".into(),
+            ));
+        }
         Ok(())
     }
 
-    /// The cases that have to be right, on the day's weather.
+    /// The cases that have to be right, in every weather.
     pub fn cases(&self) -> Vec<OperatingCase> {
-        self.modes
-            .iter()
-            .map(|&blower| OperatingCase {
+        let of_season = |&season: &Season| {
+            self.modes.iter().map(move |&blower| OperatingCase {
                 blower,
                 setting: self.setting,
-                season: Season::Mild,
+                season,
                 wind: None,
             })
-            .collect()
+        };
+        self.seasons.iter().flat_map(of_season).collect()
     }
 
-    /// The states that have to be right with the dampers at these positions.
+    /// The states that have to be right with the dampers at these positions, in every weather.
     pub fn states(&self, set_up: &SetUp, dampers: [usize; 2]) -> Vec<State> {
-        self.modes
-            .iter()
-            .map(|&blower| set_up.state(blower, self.setting, dampers))
+        self.cases()
+            .into_iter()
+            .map(|case| State {
+                case,
+                ..set_up.state(case.blower, case.setting, dampers)
+            })
             .collect()
     }
 

@@ -1,10 +1,10 @@
 //! The most probable scores, and how sure they are.
 //!
-//! Unknowns are standard-normal scores s (their prior is N(0, 1) each), readings are
+//! Unknowns are scores s whose prior is N(0, v_k) each, with v = 1 as the survey says; readings are
 //! `y_i = h_i(s) + σ_i ε_i`. The most probable scores minimise
-//! `χ²(s) = Σ ((y_i − h_i(s))/σ_i)² + Σ s_k²`; Gauss and Newton's step solves
-//! `(I + JᵀJ) δ = Jᵀ r − s` with r and J in units of σ, and is halved until χ² falls. The posterior
-//! covariance is `C = (I + JᵀJ)⁻¹` there (Laplace's approximation).
+//! `χ²(s) = Σ ((y_i − h_i(s))/σ_i)² + Σ s_k²/v_k`; Gauss and Newton's step solves
+//! `(V⁻¹ + JᵀJ) δ = Jᵀ r − V⁻¹ s` with r and J in units of σ, and is halved until χ² falls. The
+//! posterior covariance is `C = (V⁻¹ + JᵀJ)⁻¹` there (Laplace's approximation).
 
 use crate::error::Error;
 use crate::linear::{Square, dot};
@@ -95,17 +95,6 @@ impl Posterior {
         self.covariance.at(a, b)
     }
 
-    /// The same after one more reading that shows what is expected, by its derivatives in units of
-    /// its standard deviation.
-    pub(crate) fn with_one_more(&self, slopes: &[f64]) -> Self {
-        let mut sharper = self.clone();
-        let spread = self.covariance.times(slopes);
-        sharper
-            .covariance
-            .add_outer(&spread, -1.0 / (1.0 + dot(&spread, slopes)));
-        sharper
-    }
-
     /// Covariance of a score with what a reading is expected to show, in units of σ.
     pub(crate) fn shared(&self, reading: usize, score: usize) -> f64 {
         let size = self.covariance.size;
@@ -131,7 +120,8 @@ impl Posterior {
     }
 }
 
-/// Finds the most probable scores from a start. `used` says which readings count.
+/// Finds the most probable scores from a start. `used` says which readings count, `variances` are
+/// those of the scores before any reading.
 ///
 /// # Errors
 /// Where the start itself has no solution, and lists of different lengths.
@@ -139,12 +129,14 @@ pub fn most_probable(
     model: &mut dyn Forward,
     data: &[Datum],
     used: &[bool],
+    variances: &[f64],
     start: &[f64],
     effort: Effort,
 ) -> Result<Posterior, Error> {
-    let size = start.len();
-    if used.len() != data.len() {
-        return Err(Error("each reading needs to be used or not".into()));
+    if used.len() != data.len() || variances.len() != start.len() {
+        return Err(Error(
+            "each reading needs to be used or not, and each score its variance".into(),
+        ));
     }
     let residuals = |expected: &[f64]| -> Vec<f64> {
         data.iter()
@@ -159,7 +151,8 @@ pub fn most_probable(
             .filter(|(_, used)| **used)
             .map(|(r, _)| r * r)
             .sum();
-        readings + dot(scores, scores)
+        let prior: f64 = scores.iter().zip(variances).map(|(s, v)| s * s / v).sum();
+        readings + prior
     };
     let mut scores = start.to_vec();
     let mut now = residuals(&model.expected(&scores)?);
@@ -176,7 +169,7 @@ pub fn most_probable(
                 *value /= datum.deviation;
             }
         }
-        let mut normal = Square::identity(size);
+        let mut normal = Square::diagonal(variances.iter().map(|variance| 1.0 / variance));
         for (row, _) in slopes.iter().zip(used).filter(|(_, used)| **used) {
             normal.add_outer(row, 1.0);
         }
@@ -185,7 +178,7 @@ pub fn most_probable(
         let mut settled = false;
         let mut first = true;
         loop {
-            let mut right: Vec<f64> = scores.iter().map(|score| -score).collect();
+            let mut right: Vec<f64> = scores.iter().zip(variances).map(|(s, v)| -s / v).collect();
             for ((row, r), _) in slopes.iter().zip(&now).zip(used).filter(|(_, used)| **used) {
                 for (right, slope) in right.iter_mut().zip(row) {
                     *right += slope * r;
@@ -272,7 +265,7 @@ mod tests {
         };
         let mut model = Linear(vec![vec![1.0]]);
         let posterior =
-            most_probable(&mut model, &[datum], &[true], &[0.0], Effort::EXACT).unwrap();
+            most_probable(&mut model, &[datum], &[true], &[1.0], &[0.0], Effort::EXACT).unwrap();
         assert!((posterior.scores[0] - 2.4).abs() < 1e-12);
         assert!((posterior.deviation(0) - 0.2_f64.sqrt()).abs() < 1e-12);
         // Without it the reading is expected at 0 ± √(1 + 0.25).
@@ -292,9 +285,9 @@ mod tests {
                 .map(|&value| Datum { value, deviation: 0.7 })
                 .collect();
             let mut model = Linear(rows);
-            let all = most_probable(&mut model, &data, &[true; 4], &[0.0; 3], Effort::EXACT).unwrap();
+            let all = most_probable(&mut model, &data, &[true; 4], &[1.0; 3], &[0.0; 3], Effort::EXACT).unwrap();
             let without = [false, true, true, true];
-            let rest = most_probable(&mut model, &data, &without, &[0.0; 3], Effort::EXACT).unwrap();
+            let rest = most_probable(&mut model, &data, &without, &[1.0; 3], &[0.0; 3], Effort::EXACT).unwrap();
             let (by_formula, wide) = all.surprise(0, true);
             let (by_omission, wide_too) = rest.surprise(0, false);
             prop_assert!((by_formula - by_omission).abs() < 1e-6);

@@ -12,15 +12,18 @@
 //! without changing its result.
 
 pub mod advice;
+mod belief;
 pub mod device;
 pub mod doubt;
 pub mod drift;
 pub mod error;
 pub mod estimate;
+pub mod faults;
 pub mod goal;
 pub mod instrument;
 pub mod laplace;
 mod linear;
+pub mod mixture;
 mod network;
 pub mod orifice;
 pub mod outlook;
@@ -32,6 +35,7 @@ mod words;
 pub use advice::{Advice, Verdict, advise};
 pub use error::Error;
 pub use estimate::{Estimate, Interval, estimate, estimate_from};
+pub use faults::Faults;
 pub use goal::Goal;
 pub use network::{DUCT_LOG_DEVIATION, Flows, Kind, Unknown};
 pub use setup::{Damped, Place, Port, Position, Reading, SetUp, State, Station, Stream};

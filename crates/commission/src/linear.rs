@@ -8,12 +8,23 @@ pub(crate) struct Square {
 }
 
 impl Square {
-    pub fn identity(size: usize) -> Self {
-        let mut values = vec![0.0; size * size];
-        for i in 0..size {
-            values[i * size + i] = 1.0;
+    pub fn zero(size: usize) -> Self {
+        Self {
+            size,
+            values: vec![0.0; size * size],
         }
-        Self { size, values }
+    }
+
+    pub fn identity(size: usize) -> Self {
+        Self::diagonal(std::iter::repeat_n(1.0, size))
+    }
+
+    pub fn diagonal(entries: impl ExactSizeIterator<Item = f64>) -> Self {
+        let mut square = Self::zero(entries.len());
+        for (i, entry) in entries.enumerate() {
+            square.values[i * square.size + i] = entry;
+        }
+        square
     }
 
     pub fn at(&self, row: usize, column: usize) -> f64 {
@@ -63,6 +74,15 @@ impl Square {
         Self {
             size: n,
             values: lower,
+        }
+    }
+
+    /// The first rows and columns.
+    pub fn leading(&self, size: usize) -> Self {
+        let rows = self.values.chunks_exact(self.size.max(1)).take(size);
+        Self {
+            size,
+            values: rows.flat_map(|row| &row[..size]).copied().collect(),
         }
     }
 

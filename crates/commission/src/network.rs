@@ -4,7 +4,7 @@ use crate::error::Error;
 use crate::laplace::Forward;
 use crate::setup::{Damped, Place, Port, Position, Reading, SetUp, State, Stream};
 use ducts::ButterflyDamper;
-use house::model::End;
+use house::model::{End, Season};
 use plan::inputs::{Inputs, Parameters, Slot};
 use plan::installation::Installation;
 
@@ -37,8 +37,6 @@ pub struct Unknown {
     pub scale: f64,
     /// Index into the survey's parameters.
     survey: Option<usize>,
-    /// How many times wider the unknown was believed than `scale`, because readings asked for it.
-    pub widened: f64,
 }
 
 /// Spread of a duct's resistance as built about that of the survey, as a logarithm; from memory.
@@ -91,6 +89,8 @@ pub(crate) struct Network<'a> {
     states: Vec<State>,
     /// State of each reading.
     reading_states: Vec<usize>,
+    /// The states that were read, without repetition.
+    read: Vec<usize>,
     /// The flows of all states at the scores asked for last.
     pub flows: Vec<Flows>,
     /// Their derivatives by each unknown, at the scores of the last call of `slopes`.
@@ -129,6 +129,7 @@ impl<'a> Network<'a> {
             unknowns: Vec::new(),
             states: Vec::new(),
             reading_states: Vec::new(),
+            read: Vec::new(),
             flows: Vec::new(),
             slopes: Vec::new(),
             solved: 0,
@@ -142,6 +143,9 @@ impl<'a> Network<'a> {
             let state = network.state(set_up.state_of(reading));
             network.reading_states.push(state);
         }
+        network.read.clone_from(&network.reading_states);
+        network.read.sort_unstable();
+        network.read.dedup();
         network.unknowns = network.list();
         Ok(network)
     }
@@ -161,11 +165,6 @@ impl<'a> Network<'a> {
 
     pub fn unknowns(&self) -> &[Unknown] {
         &self.unknowns
-    }
-
-    /// Believes an unknown less than the survey did.
-    pub fn widen(&mut self, unknown: usize, times: f64) {
-        self.unknowns[unknown].widened *= times;
     }
 
     pub fn states(&self) -> &[State] {
@@ -203,7 +202,6 @@ impl<'a> Network<'a> {
                 name: parameter.name.clone(),
                 scale: parameter.deviation,
                 survey: Some(index),
-                widened: 1.0,
             })
             .collect();
         let mut add = |kind, name: String, scale: f64| {
@@ -213,7 +211,6 @@ impl<'a> Network<'a> {
                     name,
                     scale,
                     survey: None,
-                    widened: 1.0,
                 });
             }
         };
@@ -264,14 +261,13 @@ impl<'a> Network<'a> {
         let mut survey = vec![0.0; self.parameters.list().len()];
         for (unknown, score) in self.unknowns.iter().zip(scores) {
             if let Some(index) = unknown.survey {
-                survey[index] = unknown.widened * score;
+                survey[index] = *score;
             }
         }
         let mut inputs = self.parameters.draw(&survey);
         for (unknown, score) in self.unknowns.iter().zip(scores) {
             if let Kind::Duct(port) = unknown.kind {
-                inputs.duct_factors[port as usize] =
-                    (unknown.widened * unknown.scale * score).exp();
+                inputs.duct_factors[port as usize] = (unknown.scale * score).exp();
             }
         }
         inputs
@@ -291,9 +287,7 @@ impl<'a> Network<'a> {
             .iter()
             .zip(scores)
             .find(|(unknown, _)| unknown.kind == kind)
-            .map_or(0.0, |(unknown, score)| {
-                unknown.widened * unknown.scale * score
-            })
+            .map_or(0.0, |(unknown, score)| unknown.scale * score)
     }
 
     /// Angle (°) at which an ordinary damper has the loss of this one.
@@ -451,7 +445,9 @@ impl<'a> Network<'a> {
             .collect()
     }
 
-    /// Derivatives of the flows of some states by every unknown: `[state][unknown][number]`.
+    /// Derivatives of the flows of some states by every unknown: `[state][unknown][number]`. A state
+    /// in another season takes those of the same state on the day, if that is among them: the
+    /// weather moves the flows, but hardly what moves them.
     pub fn flow_slopes(
         &mut self,
         scores: &[f64],
@@ -460,6 +456,17 @@ impl<'a> Network<'a> {
         let width = ENDS + self.ends.len();
         let mut slopes = vec![vec![vec![0.0; width]; self.unknowns.len()]; states.len()];
         let mut moved = scores.to_vec();
+        let twins: Vec<Option<usize>> = states
+            .iter()
+            .map(|state| {
+                if state.case.season == Season::Mild {
+                    return None;
+                }
+                let mut day = *state;
+                day.case.season = Season::Mild;
+                states.iter().position(|known| *known == day)
+            })
+            .collect();
         for k in 0..self.unknowns.len() {
             let kind = self.unknowns[k].kind;
             if self.quiet.contains(&kind) {
@@ -471,7 +478,9 @@ impl<'a> Network<'a> {
                 Kind::Damper(damper, index) => state.indices[damper as usize] == Some(index),
                 _ => false,
             };
-            let some: Vec<usize> = (0..states.len()).filter(|&at| feels(&states[at])).collect();
+            let some: Vec<usize> = (0..states.len())
+                .filter(|&at| twins[at].is_none() && feels(&states[at]))
+                .collect();
             if some.is_empty() {
                 continue;
             }
@@ -486,6 +495,11 @@ impl<'a> Network<'a> {
                 {
                     *slope = (above - below) / (2.0 * STEP);
                 }
+            }
+        }
+        for (at, twin) in twins.into_iter().enumerate() {
+            if let Some(twin) = twin {
+                slopes[at] = slopes[twin].clone();
             }
         }
         Ok(slopes)
@@ -534,12 +548,13 @@ impl<'a> Network<'a> {
 
 impl Forward for Network<'_> {
     fn expected(&mut self, scores: &[f64]) -> Result<Vec<f64>, Error> {
-        let states = self.states.clone();
-        self.flows = self.solve(scores, &states)?;
+        let states: Vec<State> = self.read.iter().map(|&at| self.states[at]).collect();
+        let flows = self.solve(scores, &states)?;
         Ok((0..self.reading_states.len())
             .map(|at| {
                 let reading = self.reading(at);
-                let flows = &self.flows[self.reading_states[at]];
+                let place = self.read.binary_search(&self.reading_states[at]);
+                let flows = &flows[place.unwrap_or(0)];
                 self.shown(reading.place, reading.instrument, flows, scores)
             })
             .collect())

@@ -2,6 +2,7 @@
 
 use crate::device::{self, Device};
 use crate::error::Error;
+use crate::faults::Faults;
 use crate::instrument::Instrument;
 use crate::words::Words;
 use air::AirState;
@@ -226,6 +227,7 @@ pub struct SetUp {
     positions: [Vec<Position>; 2],
     readings: Vec<Reading>,
     system: System,
+    faults: Faults,
 }
 
 impl SetUp {
@@ -302,6 +304,7 @@ impl SetUp {
             positions: [vec![Position::OPEN], vec![Position::OPEN]],
             readings: Vec::new(),
             system,
+            faults: Faults::default(),
         })
     }
 
@@ -320,6 +323,7 @@ impl SetUp {
         )?;
         revisit.positions.clone_from(&self.positions);
         revisit.system = self.system;
+        revisit.faults.clone_from(&self.faults);
         Ok(revisit)
     }
 
@@ -327,6 +331,17 @@ impl SetUp {
     pub fn in_system(mut self, system: System) -> Self {
         self.system = system;
         self
+    }
+
+    /// The same with other chances and spreads of hidden faults.
+    pub fn suspecting(mut self, faults: Faults) -> Self {
+        self.faults = faults;
+        self
+    }
+
+    /// What may be wrong in the house or with the instruments beyond the spreads of the survey.
+    pub fn faults(&self) -> &Faults {
+        &self.faults
     }
 
     pub(crate) fn words(&self) -> Words {

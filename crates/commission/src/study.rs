@@ -40,6 +40,8 @@ pub struct Options {
     pub spread: f64,
     /// Relative standard deviation of the stations' calibration.
     pub calibration: f64,
+    /// Part of the houses with one hidden fault.
+    pub hidden: f64,
 }
 
 impl Default for Options {
@@ -50,6 +52,62 @@ impl Default for Options {
             most_passes: 10,
             spread: 1.0,
             calibration: CHART_CALIBRATION,
+            hidden: 0.0,
+        }
+    }
+}
+
+/// A fault that nobody knows of on the day.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Hidden {
+    /// A screen is blocked, so that the path to its port resists so many times more.
+    BlockedScreen(Port, f64),
+    /// A duct is crushed and resists so many times more.
+    CrushedDuct(Port, f64),
+    /// A fan moves this part of what its curve says.
+    WeakFan(Damped, f64),
+    /// A station shows air that is so many times more than its chart says.
+    WrongChart(Damped, f64),
+}
+
+impl Hidden {
+    /// The kind of fault in words.
+    pub fn name(self) -> &'static str {
+        match self {
+            Hidden::BlockedScreen(..) => "blocked screen",
+            Hidden::CrushedDuct(..) => "crushed duct",
+            Hidden::WeakFan(..) => "weak fan",
+            Hidden::WrongChart(..) => "wrong chart",
+        }
+    }
+
+    /// One of the kinds, as often as the others.
+    fn draw(random: &mut Pcg64Mcg) -> Self {
+        let mut uniform = |low: f64, high: f64| {
+            low + (high - low) * (random.next_u64() >> 11) as f64 / (1_u64 << 53) as f64
+        };
+        let kind = uniform(0.0, 4.0) as usize;
+        let first = uniform(0.0, 1.0) < 0.5;
+        let damped = if first {
+            Damped::Supply
+        } else {
+            Damped::Extract
+        };
+        match kind {
+            0 => {
+                let port = if first { Port::Outdoor } else { Port::Exhaust };
+                Hidden::BlockedScreen(port, uniform(3.0_f64.ln(), 10.0_f64.ln()).exp())
+            }
+            1 => {
+                let port = if first { Port::Supply } else { Port::Extract };
+                Hidden::CrushedDuct(port, uniform(2.5_f64.ln(), 8.0_f64.ln()).exp())
+            }
+            2 => Hidden::WeakFan(damped, uniform(0.70, 0.87)),
+            _ => {
+                let off = uniform(0.12, 0.25);
+                let more = uniform(0.0, 1.0) < 0.5;
+                Hidden::WrongChart(damped, if more { 1.0 + off } else { 1.0 - off })
+            }
         }
     }
 }
@@ -95,6 +153,8 @@ pub struct House {
     pub possible: bool,
     /// Whether they were met with open dampers already.
     pub met_open: bool,
+    /// The hidden fault, if there is one.
+    pub hidden: Option<Hidden>,
     /// The day by our advice.
     pub advised: Outcome,
     /// The day by the usual habit.
@@ -148,6 +208,28 @@ impl Study {
     /// Summary of the days by the usual habit.
     pub fn habit(&self) -> Summary {
         self.summary(|house| house.habit)
+    }
+
+    /// The days by our advice that ended with "done", grouped by the probability that was claimed:
+    /// from each of these edges to the next, how many, what was claimed on average, and how many of
+    /// them truly met rate and balance.
+    pub fn calibration(&self, edges: &[f64]) -> Vec<(usize, f64, usize)> {
+        edges
+            .iter()
+            .enumerate()
+            .map(|(at, &low)| {
+                let high = edges.get(at + 1).copied().unwrap_or(f64::INFINITY);
+                let days: Vec<&Outcome> = self
+                    .houses
+                    .iter()
+                    .map(|house| &house.advised)
+                    .filter(|day| day.end == End::Done && (low..high).contains(&day.claimed))
+                    .collect();
+                let claimed = days.iter().map(|day| day.claimed).sum::<f64>();
+                let met = days.iter().filter(|day| day.met).count();
+                (days.len(), claimed / days.len().max(1) as f64, met)
+            })
+            .collect()
     }
 
     /// The same over the houses where dampers can do it.
@@ -252,13 +334,7 @@ pub fn study(
     let results = each(options.houses, progress, |number| {
         let at = number % plans.len();
         let (job, plan) = &plans[at];
-        play(job, plan, options, number as u64).map(|days| House {
-            plan: at,
-            possible: days.0,
-            met_open: days.1,
-            advised: days.2,
-            habit: days.3,
-        })
+        play(job, plan, options, number as u64).map(|house| House { plan: at, ..house })
     });
     let lost = results.iter().filter(|result| result.is_err()).count();
     Ok(Study {
@@ -457,12 +533,7 @@ impl Truth<'_> {
 }
 
 /// One house: whether it is possible, whether open dampers do it, and both days.
-fn play(
-    job: &Job,
-    plan: &Plan,
-    options: &Options,
-    number: u64,
-) -> Result<(bool, bool, Outcome, Outcome), Error> {
+fn play(job: &Job, plan: &Plan, options: &Options, number: u64) -> Result<House, Error> {
     let set_up = usual_set_up(job, plan, options.calibration)?;
     let goal = Goal::of(&set_up);
     goal.check()?;
@@ -484,7 +555,19 @@ fn play(
         }
     }
     let blades = [normal(), normal()].map(|score| DUCT_LOG_DEVIATION * score);
-    let inputs = network.inputs(&scores);
+    let mut inputs = network.inputs(&scores);
+    let mut chance = Pcg64Mcg::seed_from_u64(seed ^ 0xfa_17);
+    let is_hidden = (chance.next_u64() >> 11) as f64 / (1_u64 << 53) as f64 <= options.hidden;
+    let hidden = (is_hidden && options.hidden > 0.0).then(|| Hidden::draw(&mut chance));
+    match hidden {
+        Some(Hidden::BlockedScreen(port, times) | Hidden::CrushedDuct(port, times)) => {
+            inputs.duct_factors[port as usize] *= times;
+        }
+        Some(Hidden::WeakFan(Damped::Supply, part)) => inputs.supply_fan_factor *= part,
+        Some(Hidden::WeakFan(Damped::Extract, part)) => inputs.extract_fan_factor *= part,
+        Some(Hidden::WrongChart(damped, times)) => calibration[damped as usize] += times.ln(),
+        None => {}
+    }
     let new_truth = |stream: u64| -> Result<Truth, Error> {
         Ok(Truth {
             installation: Installation::new(set_up.job(), Some(set_up.plan()), &inputs, false)?,
@@ -513,7 +596,14 @@ fn play(
     };
     let advised = by_advice(&mut new_truth(2)?, set_up.clone(), &goal, working, options)?;
     let habit = by_habit(&mut new_truth(3)?, &goal, working, options)?;
-    Ok((possible, met_open, advised, habit))
+    Ok(House {
+        plan: 0,
+        possible,
+        met_open,
+        hidden,
+        advised,
+        habit,
+    })
 }
 
 fn random_normal(random: &mut Pcg64Mcg) -> f64 {

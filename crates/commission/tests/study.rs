@@ -3,7 +3,7 @@
 
 mod common;
 
-use commission::study::{Options, study};
+use commission::study::{End, Options, study};
 use common::{chosen, example};
 use house::model::Job;
 use plan::Plan;
@@ -52,29 +52,49 @@ fn the_same_seed_plays_the_same_days_and_more_houses_leave_the_first_as_they_wer
     assert!(study(&[], &Options::default(), &|_, _| {}).is_err());
 }
 
+/// What is promised: of the days that end as "done" with 95 %, no more than one of twenty is wrong, also
+/// where houses lie farther from the survey than it says, or hide a fault. Few days, played in the same
+/// way every time; the tables of the documentation come from many.
 #[test]
-fn advice_ends_wrongly_less_often_than_the_habit() {
-    let options = Options {
-        houses: 45,
-        seed: 3,
-        ..Options::default()
-    };
-    let played = study(&plans(), &options, &|_, _| {}).unwrap();
-    let (advised, habit) = (played.advised(), played.habit());
-    assert_eq!((played.lost, advised.houses), (0, 45));
-    assert!(advised.wrongly_done <= 0.07, "{advised:?}");
-    assert!(
-        habit.wrongly_done > 2.0 * advised.wrongly_done,
-        "{habit:?} {advised:?}"
-    );
-    assert!(advised.met > habit.met, "{habit:?} {advised:?}");
-    assert!(advised.median_passes <= 2.0 && advised.ninth_decile_passes <= 3.0);
-    // Where it ended, the probability that was claimed is no boast.
-    let claimed: Vec<f64> = played
-        .houses
-        .iter()
-        .filter(|house| house.advised.end == commission::study::End::Done)
-        .map(|house| house.advised.claimed)
-        .collect();
-    assert!(!claimed.is_empty() && claimed.iter().all(|claimed| *claimed >= 0.95));
+fn ninety_five_per_cent_is_ninety_five_per_cent_in_every_kind_of_house() {
+    let (mut done, mut wrong, mut habit_done, mut habit_wrong, mut days) = (0, 0, 0, 0, 0);
+    for (spread, calibration, hidden) in [
+        (1.0, 0.05, 0.0),
+        (1.5, 0.05, 0.0),
+        (1.0, 0.05, 1.0 / 3.0),
+        (1.0, 0.10, 1.0 / 3.0),
+    ] {
+        let options = Options {
+            houses: 15,
+            seed: 3,
+            spread,
+            calibration,
+            hidden,
+            ..Options::default()
+        };
+        let played = study(&plans(), &options, &|_, _| {}).unwrap();
+        assert_eq!((played.lost, played.houses.len()), (0, 15));
+        for house in &played.houses {
+            days += 1;
+            if house.advised.end == End::Done {
+                assert!(house.advised.claimed >= 0.95, "{house:?}");
+                done += 1;
+                wrong += usize::from(!house.advised.met);
+            }
+            if house.habit.end == End::Done {
+                habit_done += 1;
+                habit_wrong += usize::from(!house.habit.met);
+            }
+        }
+        let advised = played.advised();
+        assert!(advised.ninth_decile_passes <= 3.0, "{advised:?}");
+    }
+    println!("{days} days: advice {done} done, {wrong} wrongly; habit {habit_done}, {habit_wrong}");
+    // One of twenty, with the margin of so few days at 95 % (one-sided, normal).
+    let most =
+        0.05 * f64::from(done as u32) + 1.645 * (0.05 * 0.95 * f64::from(done as u32)).sqrt();
+    assert!(f64::from(wrong as u32) <= most, "{wrong} of {done}");
+    // It must not be bought by never being sure.
+    assert!(3 * done >= days, "{done} of {days}");
+    assert!(habit_wrong * done > 2 * wrong * habit_done);
 }
