@@ -33,7 +33,10 @@ await withWorkspace(async ({ browser, link }) => {
   // With script an answer shows what follows before it is kept, and what is wrong with it.
   const desk = await open(browser, link, { viewport: DESK });
   await desk.page.goto(`${link}/jobs/light/survey/house`);
+  // Bands are computed in idle time and follow the page; wait until they are there.
   const follows = desk.page.locator("#follows");
+  const settled = () => desk.page.waitForFunction(() => !document.querySelector("#follows [data-again]"));
+  await settled();
   const before = await follows.innerText();
   await desk.page.getByLabel("Bedrooms").fill("6");
   await desk.page.keyboard.press("Tab");
@@ -43,6 +46,7 @@ await withWorkspace(async ({ browser, link }) => {
   await desk.page.getByText("has no unit").waitFor();
   assert.deepEqual(desk.complaints, []);
   await desk.page.goto(`${link}/jobs/light/survey/house`);
+  await settled();
   assert.equal(await follows.innerText(), before);
 
   console.log(`every page of the workspace holds in ${browser.version()}`);

@@ -7,6 +7,7 @@
 use house::model::{Appliance, Job, Venting};
 use journal::Combustion;
 use plan::safety;
+use units::text::{capital, true_minus};
 use units::{Duration, Pressure, Quantity, Typed};
 
 use crate::day::temperature;
@@ -305,7 +306,7 @@ fn no_ppm(typed: &str) -> String {
 /// One decimal, none if it is zero.
 fn shown(value: f64) -> String {
     let text = format!("{value:.1}");
-    text.strip_suffix(".0").unwrap_or(&text).replace('-', "−")
+    true_minus(text.strip_suffix(".0").unwrap_or(&text))
 }
 
 fn kept(text: String) -> Compared {
@@ -337,14 +338,6 @@ fn unreadable(what: &str, why: String) -> Compared {
             capital(what)
         ),
     }
-}
-
-/// With a capital first letter.
-fn capital(text: &str) -> String {
-    let mut characters = text.chars();
-    characters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(characters).collect()
-    })
 }
 
 #[cfg(test)]

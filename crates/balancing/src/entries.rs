@@ -5,10 +5,10 @@ use commission::Place;
 use commission::doubt::{Trouble, at_sight};
 use house::model::{Mode, Setting};
 use journal::{BlowerMode, DamperTurned, Event, Reading, Running, Stream, StruckOut};
+use units::text::fixed;
 
 use crate::day::{Day, Taken};
 use crate::standing::Wanted;
-use crate::words::fixed;
 
 /// The mode as the journal names it.
 pub fn blower_mode(mode: Mode) -> BlowerMode {

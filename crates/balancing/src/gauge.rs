@@ -2,9 +2,9 @@
 
 use commission::Place;
 use commission::advice::Aim;
+use units::text::fixed;
 
 use crate::day::Day;
-use crate::words::fixed;
 
 /// A scale from where a station stands to its aim (Pa, or m³/s).
 #[derive(Debug, Clone, Copy, PartialEq)]

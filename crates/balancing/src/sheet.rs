@@ -5,13 +5,12 @@ use commission::estimate::StateEstimate;
 use commission::{Damped, Interval, Place, Verdict};
 use house::model::Season;
 use serde_json::{Value, json};
+use units::text::{fixed, signed, true_minus};
 use units::{Quantity, System, VolumeFlow, both};
 
 use crate::day::Day;
 use crate::standing::Standing;
-use crate::words::{
-    by_entry, damper_words, fixed, plain_shown, running_words, shown, sure, verdict,
-};
+use crate::words::{by_entry, damper_words, plain_shown, running_words, shown, sure, verdict};
 
 /// What is told of a day.
 #[derive(Debug, Clone, Copy)]
@@ -26,7 +25,7 @@ pub struct Sheet<'a> {
 
 impl<'a> Sheet<'a> {
     fn flow(&self, standard: f64) -> String {
-        both(VolumeFlow::from_si(standard), self.system).replace('-', "−")
+        true_minus(both(VolumeFlow::from_si(standard), self.system))
     }
 
     /// What is to be reached, in a sentence.
@@ -210,7 +209,7 @@ impl<'a> Sheet<'a> {
         Some(format!(
             "In the design weather of winter and summer the balance lies farthest from zero in {season} with the blower in {}, at about {} % (air weighs more when it is cold, and the house draws differently); within {} % with the rate met all year it is with a probability of {}. The weather of the day decides; this is told so that nobody is surprised.",
             worst.state.case.blower.name(),
-            format!("{:+.0}", 100.0 * worst.balance.value).replace('-', "−"),
+            signed(100.0 * worst.balance.value, 0),
             fixed(100.0 * goal.tolerance, 0),
             sure(year.probability),
         ))

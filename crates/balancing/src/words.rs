@@ -3,19 +3,10 @@
 use commission::doubt::Doubt;
 use commission::{Damped, Place, Verdict};
 use house::model::{Job, Mode, Setting};
+use units::text::{fixed, true_minus};
 use units::{Pressure, Quantity, System, VolumeFlow, both};
 
 use crate::day::Day;
-
-/// A number with fixed decimals and a true minus; what rounds to zero has no sign.
-pub(crate) fn fixed(number: f64, decimals: usize) -> String {
-    let text = format!("{number:.decimals$}");
-    match text.strip_prefix('-') {
-        Some(size) if size.contains(|c: char| ('1'..='9').contains(&c)) => format!("−{size}"),
-        Some(size) => size.to_owned(),
-        None => text,
-    }
-}
 
 /// A verdict in words.
 pub fn verdict(verdict: &Verdict) -> &'static str {
@@ -49,7 +40,7 @@ pub fn shown(day: &Day, place: Place, value: f64, system: System) -> String {
     } else {
         both(Pressure::from_si(value), system)
     };
-    text.replace('-', "−")
+    true_minus(text)
 }
 
 /// The same in one unit.
@@ -59,7 +50,7 @@ pub fn plain_shown(day: &Day, place: Place, value: f64, system: System) -> Strin
     } else {
         Pressure::from_si(value).show(system)
     };
-    text.replace('-', "−")
+    true_minus(text)
 }
 
 /// How both dampers stand, in words.

@@ -15,11 +15,12 @@ use crate::mixture::Mixture;
 use crate::network::{Flows, Network};
 use crate::outlook::expected;
 use crate::setup::{Damped, Place, Port, Position, SetUp, State};
-use crate::words::{Words, capital, percent, true_minus};
+use crate::words::{Words, percent};
 use house::model::{Mode, Season, Setting};
 use plan::OperatingCase;
 use plan::balance::{GREATEST_DAMPER_ANGLE, even_out};
 use plan::installation::Installation;
+use units::text::{capital, true_minus};
 
 /// What is to be done.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,6 +1,7 @@
 //! Numbers in sentences, in one system of units with the other beside it.
 
 use crate::setup::{Place, SetUp};
+use units::text::true_minus;
 use units::{Length, Pressure, Quantity, System, VolumeFlow, both};
 
 /// Writes numbers in a system first.
@@ -35,11 +36,6 @@ impl Words {
     }
 }
 
-/// The text with a minus sign before a negative number, instead of a hyphen.
-pub(crate) fn true_minus(text: String) -> String {
-    text.replace('-', "−")
-}
-
 /// A part as people say it: `87 %`.
 pub(crate) fn percent(part: f64) -> String {
     if part > 0.995 {
@@ -47,12 +43,4 @@ pub(crate) fn percent(part: f64) -> String {
     } else {
         format!("{:.0} %", 100.0 * part)
     }
-}
-
-/// The text with its first letter large.
-pub(crate) fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }

@@ -1,5 +1,6 @@
 //! A wall as it is seen from outdoors.
 
+use units::text::capital;
 use units::{Length, Quantity, System};
 
 use crate::labels::{Box4, Placed, Sheet, Wish};
@@ -1326,14 +1327,6 @@ fn take_hold(svg: &mut Svg, grip: &Grip, rect: Box4) {
 
 fn name_of(grip: Option<&Grip>) -> Of {
     Of::Name(grip.map(|grip| grip.what.clone()))
-}
-
-/// With a capital.
-fn capital(text: &str) -> String {
-    let mut characters = text.chars();
-    characters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(characters).collect()
-    })
 }
 
 /// The surface of the ground between two places of the sheet.

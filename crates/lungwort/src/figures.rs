@@ -2,6 +2,7 @@
 
 use air::STANDARD_DENSITY;
 use plan::flows::Band;
+use units::text::{fixed, signed};
 use units::{Pressure, Quantity, System, Unit, Velocity, VolumeFlow};
 
 /// Writes figures in a system of units.
@@ -97,27 +98,6 @@ pub fn house_pressure(pressure: f64) -> String {
     signed(pressure, 1)
 }
 
-/// A number with fixed decimals and a true minus; what rounds to zero has no sign.
-pub fn fixed(number: f64, decimals: usize) -> String {
-    let text = format!("{number:.decimals$}");
-    match text.strip_prefix('-') {
-        Some(size) if size.contains(|c: char| ('1'..='9').contains(&c)) => format!("−{size}"),
-        Some(size) => size.to_owned(),
-        None => text,
-    }
-}
-
-/// The same with a plus before a positive number.
-pub fn signed(number: f64, decimals: usize) -> String {
-    let text = fixed(number, decimals);
-    let is_zero = !text.contains(|c: char| ('1'..='9').contains(&c));
-    if number > 0.0 && !is_zero {
-        format!("+{text}")
-    } else {
-        text
-    }
-}
-
 /// A part of one in per cent, without the sign of per cent.
 pub fn percent(part: f64, decimals: usize) -> String {
     fixed(100.0 * part, decimals)
@@ -146,15 +126,6 @@ fn in_band(number: &str, low: &str, high: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn signs() {
-        assert_eq!(fixed(-0.04, 1), "0.0");
-        assert_eq!(fixed(-0.06, 1), "−0.1");
-        assert_eq!(signed(0.04, 1), "0.0");
-        assert_eq!(signed(0.06, 1), "+0.1");
-        assert_eq!(signed(-12.0, 0), "−12");
-    }
 
     #[test]
     fn figures_in_both_systems() {

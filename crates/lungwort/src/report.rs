@@ -1,6 +1,7 @@
 //! Parts of a report that several commands print: the plan in words, findings, operating cases.
 
 use std::fmt::Write as _;
+use units::text::fixed;
 
 use house::model::{Interlock, Job, Mode, Season, Setting};
 use plan::account;
@@ -11,7 +12,7 @@ use plan::flows::{CaseReport, FlowsReport};
 use units::{Length, Quantity, VolumeFlow};
 
 use crate::canvas::heading;
-use crate::figures::{Figures, balance_in_band, fixed, house_pressure, percent};
+use crate::figures::{Figures, balance_in_band, house_pressure, percent};
 use crate::text::{WIDTH, cut, item, left, right};
 
 /// How and about what a report is written.

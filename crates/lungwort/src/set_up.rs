@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 use std::path::Path;
+use units::text::fixed;
 
 use balancing::words::{plain_shown, sure};
 use balancing::{Day, Remark, Standing};
@@ -15,7 +16,7 @@ use units::System;
 
 use crate::command_line::Options;
 use crate::commands::flows::{place, search, unsolved};
-use crate::figures::{Figures, balance_in_band, fixed};
+use crate::figures::{Figures, balance_in_band};
 use crate::job;
 use crate::log;
 use crate::outcome::Failure;

@@ -5,10 +5,11 @@
 use house::model::{End, Entry, Job, Layout, Mode, Season, Setting, Side};
 use plan::candidate::{Plan, end_name};
 use plan::case::{CaseFlows, OperatingCase};
+use units::text::{fixed, true_minus};
 use units::{Quantity, Temperature};
 
 use crate::canvas::{Canvas, Ink};
-use crate::figures::{Figures, fixed, house_pressure};
+use crate::figures::{Figures, house_pressure};
 use crate::text::{WIDTH, cut, wrap};
 
 /// Columns of the sheet.
@@ -87,7 +88,7 @@ fn weather(job: &Job, case: OperatingCase, figures: Figures) -> String {
         let weather = job.climate.weathers.iter().find(|w| w.season == season);
         weather.map_or(String::new(), |weather| {
             let outdoor = Temperature::from_si(weather.outdoor).show(figures.system);
-            format!(" ({})", outdoor.replace('-', "−"))
+            format!(" ({})", true_minus(outdoor))
         })
     };
     let words = match case.season {

@@ -1,9 +1,10 @@
 //! What one plan does, in sentences and figures that any surface can show.
 
 use crate::candidate::{Plan, end_names};
-use crate::finding::{interlock_words, money, true_minus};
+use crate::finding::interlock_words;
 use crate::merit::{Merits, PartLine};
 use house::model::{Entry, Job};
+use units::text::{fixed, money, true_minus};
 use units::{Length, Quantity, System, Velocity, VolumeFlow};
 
 /// The plan in one sentence.
@@ -139,14 +140,4 @@ pub fn degrees(kelvins: f64, system: System) -> String {
 /// Whether a sum holds any price: what the job file does not price counts as zero.
 pub fn priced(sum: f64) -> bool {
     sum > 0.0
-}
-
-/// A number with fixed decimals and a true minus; what rounds to zero has no sign.
-fn fixed(number: f64, decimals: usize) -> String {
-    let text = format!("{number:.decimals$}");
-    match text.strip_prefix('-') {
-        Some(size) if size.contains(|c: char| ('1'..='9').contains(&c)) => format!("−{size}"),
-        Some(size) => size.to_owned(),
-        None => text,
-    }
 }

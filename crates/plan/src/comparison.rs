@@ -1,9 +1,9 @@
 //! Why a plan stands where it does in the ranking, in sentences.
 
-use crate::finding::money;
 use crate::merit::{CRITERIA, Merits, performance};
 use crate::search::{Evaluated, Search};
 use house::model::Job;
+use units::text::money;
 use units::{Quantity, System, Temperature, Velocity};
 
 /// Points below which a difference is not worth a word.

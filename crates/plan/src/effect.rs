@@ -4,6 +4,7 @@
 use house::model::{Job, Mode, Season, Setting};
 use rand_core::SeedableRng as _;
 use rand_distr::{Distribution as _, StandardNormal};
+use units::text::fixed;
 use units::{Quantity as _, System, VolumeFlow};
 
 use crate::balance::set_dampers;
@@ -128,9 +129,12 @@ pub fn effect(job: &Job, plan: &Plan, dampers: bool) -> Result<Option<Effect>, F
 impl Effect {
     /// The balance, with its band once that is known: `−6.1 % ± 4.0 %`.
     pub fn balance_words(&self) -> String {
-        let balance = percent(self.balance);
+        let balance = fixed(100.0 * self.balance, 1);
         match self.bands {
-            Some(bands) => format!("{balance} % ± {} %", percent(bands.balance.half_width())),
+            Some(bands) => format!(
+                "{balance} % ± {} %",
+                fixed(100.0 * bands.balance.half_width(), 1)
+            ),
             None => format!("{balance} %"),
         }
     }
@@ -189,13 +193,4 @@ pub fn change_words(before: &Effect, after: &Effect, system: System) -> Vec<Stri
         after.case_words(),
     );
     words
-}
-
-fn percent(part: f64) -> String {
-    let text = format!("{:.1}", 100.0 * part);
-    match text.strip_prefix('-') {
-        Some("0.0") => "0.0".to_owned(),
-        Some(size) => format!("−{size}"),
-        None => text,
-    }
 }

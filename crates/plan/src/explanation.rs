@@ -11,6 +11,7 @@ use crate::search::Evaluated;
 use ::rules::rates::Rate;
 use ducts::ButterflyDamper;
 use house::model::{End, Estimate, Job, Mode, Origin, Setting};
+use units::text::{capital, fixed, true_minus};
 use units::{Angle, Fraction, Length, Pressure, Quantity, System, Temperature, VolumeFlow, both};
 
 /// How a number comes about.
@@ -81,13 +82,8 @@ fn volume(mass_flow: f64) -> VolumeFlow {
     VolumeFlow::from_si(mass_flow / air::STANDARD_DENSITY)
 }
 
-/// A number with its unit, also in the other one, with true minus signs.
-fn minus(text: String) -> String {
-    text.replace('-', "−")
-}
-
 fn percent(part: f64, decimals: usize) -> String {
-    format!("{} %", minus(format!("{:.decimals$}", 100.0 * part)))
+    format!("{} %", fixed(100.0 * part, decimals))
 }
 
 fn known(estimate: &Estimate) -> &'static str {
@@ -155,15 +151,15 @@ impl Case<'_> {
     }
 
     fn flow(&self, mass_flow: f64) -> String {
-        minus(both(volume(mass_flow), self.system))
+        true_minus(both(volume(mass_flow), self.system))
     }
 
     fn short(&self, mass_flow: f64) -> String {
-        minus(volume(mass_flow).show(self.system))
+        true_minus(volume(mass_flow).show(self.system))
     }
 
     fn pressure(&self, pascals: f64) -> String {
-        minus(both(Pressure::from_si(pascals), self.system))
+        true_minus(both(Pressure::from_si(pascals), self.system))
     }
 
     fn band(&self, band: Band) -> Option<String> {
@@ -1160,11 +1156,4 @@ pub fn of_rate(job: &Job, decided: Option<&Rate>, system: System) -> Explanation
             change("Ask for a rate of your own.", "house"),
         ],
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut characters = text.chars();
-    characters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(characters).collect()
-    })
 }

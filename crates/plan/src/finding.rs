@@ -10,6 +10,7 @@ use crate::merit::{self, Merits};
 use crate::rate::RequiredRate;
 use crate::rules::{self, Rules};
 use house::model::{Interlock, Job, Layout, Mode, Season, Setting};
+use units::text::{money, true_minus};
 use units::{Pressure, Quantity, System, Temperature, VolumeFlow};
 
 /// How a finding is to be taken.
@@ -64,23 +65,9 @@ impl Words {
     }
 }
 
-/// The text with a minus sign before a negative number, instead of a hyphen.
-pub(crate) fn true_minus(text: String) -> String {
-    text.replace('-', "−")
-}
-
 /// How far a room is drawn down: the trade says it in pascals everywhere.
 fn pascals(pressure: f64) -> String {
     format!("{pressure:.1} Pa")
-}
-
-/// An amount in whole units of a currency: `$40`, `CAD 40`.
-pub fn money(currency: &str, amount: f64) -> String {
-    if currency.chars().any(char::is_alphabetic) {
-        format!("{currency} {amount:.0}")
-    } else {
-        format!("{currency}{amount:.0}")
-    }
 }
 
 /// A percentage as people say it.

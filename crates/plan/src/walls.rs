@@ -15,6 +15,7 @@ use siting::{
     Verdict, area, best_on, best_pair, best_two_in_one, demands, judge, judge_pair,
     judge_two_in_one, region, region_two_in_one,
 };
+use units::text::capital;
 use units::{Length, Quantity, System, both};
 
 /// Usual hood for one stream (m), 8 in (from memory).
@@ -828,14 +829,6 @@ fn overridden(demand: &Demand) -> String {
     } else {
         String::new()
     }
-}
-
-/// With a capital.
-fn capital(text: &str) -> String {
-    let mut characters = text.chars();
-    characters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(characters).collect()
-    })
 }
 
 /// A measured length down to the last whole mark of a tape, so that what falls short by a hair is not

@@ -7,6 +7,7 @@ use house::model::{self, Entry, Job, Material, Mode, Setting, Side, ZoneKind};
 use plan::Plan;
 use plan::candidate::end_name;
 use plan::flows::{Band, CaseReport};
+use units::text::signed;
 use units::{Length, Pressure, Quantity, System, VolumeFlow};
 
 use crate::elevation::compass;
@@ -448,35 +449,6 @@ impl Pencil<'_> {
             first: write(self.system),
             spread: String::new(),
             second: write(self.system.other()),
-        }
-    }
-}
-
-/// A number with its sign and a true minus; what rounds to zero has none.
-fn signed(number: f64, decimals: usize) -> String {
-    let size = format!("{:.decimals$}", number.abs());
-    if !size.contains(|character: char| ('1'..='9').contains(&character)) {
-        size
-    } else if number < 0.0 {
-        format!("−{size}")
-    } else {
-        format!("+{size}")
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::signed;
-
-    #[test]
-    fn signs() {
-        for (number, decimals, text) in [
-            (-0.04, 1, "0.0"),
-            (-0.06, 1, "−0.1"),
-            (12.0, 0, "+12"),
-            (0.0, 2, "0.00"),
-        ] {
-            assert_eq!(signed(number, decimals), text);
         }
     }
 }

@@ -41,6 +41,7 @@ mod number;
 mod quantity;
 mod spelling;
 mod tape;
+pub mod text;
 mod typed;
 
 pub use error::{Expected, ParseError};

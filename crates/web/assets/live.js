@@ -45,7 +45,7 @@
     if (!follows.querySelector("[data-again]") || again > 20) return;
     again += 1;
     const mine = asked;
-    setTimeout(() => mine === asked && look(), 150);
+    setTimeout(() => mine === asked && look(), 150 * again);
   };
 
   form.addEventListener("change", () => {

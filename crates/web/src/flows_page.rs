@@ -10,7 +10,8 @@ use house::model::Setting;
 use maud::{Markup, html};
 use plan::finding::Weight;
 use plan::flows::{Band, CaseReport, FlowsReport};
-use units::{Quantity as _, System, VolumeFlow};
+use units::System;
+use units::text::{fixed, signed};
 
 use crate::App;
 use crate::assets::{script, style};
@@ -18,7 +19,7 @@ use crate::job::{Open, nowhere};
 use crate::layout::{of_job, svg};
 use crate::needs::blocked;
 use crate::plans::plan_words;
-use crate::say::{fixed, short_flow, signed};
+use crate::say::{bare_flow, short_flow};
 pub use scene::{Scene, keep, part};
 pub use shown::Asked;
 use shown::{WEATHERS, case_query, case_words};
@@ -175,10 +176,8 @@ fn case_row(open: &Open, case: &CaseReport, system: System) -> Markup {
     let weather = weather.map_or("", |one| one.1);
     let runs = flows.case.setting != Setting::Off;
     let band = |band: Band| {
-        let end = |end: f64| VolumeFlow::from_si(end / air::STANDARD_DENSITY).show(system);
-        let strip = |text: String| text.split(' ').next().unwrap_or_default().replace('-', "−");
         html! {
-            @if band.known() { span class="band" { (strip(end(band.low))) "…" (strip(end(band.high))) } }
+            @if band.known() { span class="band" { (bare_flow(band.low, system)) "…" (bare_flow(band.high, system)) } }
         }
     };
     html! {

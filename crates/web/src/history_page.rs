@@ -7,11 +7,12 @@ use maud::{Markup, html};
 use serde::Deserialize;
 use store::compare::{Line, differences, lines};
 use store::{Change, Document, Event};
+use units::text::capital;
 
 use crate::App;
 use crate::job::{Open, append, back, failed, nowhere};
 use crate::layout::{message, of_job};
-use crate::say::{capital, time};
+use crate::say::time;
 
 /// Events that are shown.
 const SHOWN: usize = 200;

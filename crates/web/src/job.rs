@@ -1,6 +1,7 @@
 //! A job that is open: its text, what is known of it, and how it is changed.
 
 use std::sync::Arc;
+use units::text::capital;
 
 use axum::extract::{Form, Path, State};
 use axum::http::StatusCode;
@@ -10,12 +11,12 @@ use maud::{Markup, html};
 use serde::Deserialize;
 use store::{Change, Document, Event, Head, Key, Kind, Splice, StoreError, edit};
 
+use crate::App;
 use crate::day::Log;
 use crate::home::{good_name, name_needed, renamed};
 use crate::known::Known;
 use crate::layout::{message, of_job};
 use crate::steps::steps;
-use crate::{App, say};
 
 /// A job that is open.
 pub struct Open {
@@ -146,7 +147,7 @@ pub fn nowhere() -> Response {
 
 /// The page for an error of the store.
 pub fn failed(error: &StoreError) -> Response {
-    let words = format!("{}.", say::capital(&error.to_string()));
+    let words = format!("{}.", capital(&error.to_string()));
     match error {
         StoreError::Unknown(_) => (StatusCode::NOT_FOUND, message("Not here", &words)),
         StoreError::Moved { .. } => (
@@ -332,7 +333,7 @@ fn shown(known: &Known, problem: &Problem) -> Markup {
         @if let Some(line) = line.filter(|line| !line.trim().is_empty()) {
             pre tabindex="0" { code { (line) } }
         }
-        @if !problem.label.is_empty() { p { (say::capital(&problem.label)) "." } }
-        @for help in &problem.help { p class="help" { (say::capital(help)) "." } }
+        @if !problem.label.is_empty() { p { (capital(&problem.label)) "." } }
+        @for help in &problem.help { p class="help" { (capital(help)) "." } }
     }
 }

@@ -12,6 +12,7 @@ use rules::rates::Rate;
 use rules::{Row, RuleSet, Subject};
 use serde::Deserialize;
 use store::edit::{EditError, Literal, Step, push, remove, set, values};
+use units::text::capital;
 use units::{Quantity as _, System, VolumeFlow, both};
 
 use crate::App;
@@ -19,7 +20,6 @@ use crate::assets::script;
 use crate::job::{Open, back, change, failed, know};
 use crate::known::Known;
 use crate::layout::{message, of_job};
-use crate::say::capital;
 use crate::survey::{applied, no_form, not_kept, sent_version};
 
 /// The page.

@@ -5,12 +5,12 @@ use axum::response::Response;
 use house::model::Job;
 use maud::{Markup, html};
 use plan::safety::{Outcome, Verdict};
+use units::text::{capital, fixed};
 
 use crate::App;
 use crate::job::Open;
 use crate::layout::of_job;
 use crate::needs::blocked;
-use crate::say::{capital, fixed};
 
 /// The page.
 pub async fn page(State(app): State<App>, Path(name): Path<String>) -> Result<Markup, Response> {

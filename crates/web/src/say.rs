@@ -1,46 +1,18 @@
 //! Numbers and times as pages show them.
 
 use air::STANDARD_DENSITY;
+use units::text::{thousands, true_minus};
 use units::{Quantity, System, VolumeFlow};
 
 /// A mass flow (kg/s) as volume at standard density, one system.
 pub fn short_flow(mass_flow: f64, system: System) -> String {
-    VolumeFlow::from_si(mass_flow / STANDARD_DENSITY)
-        .show(system)
-        .replace('-', "−")
+    true_minus(VolumeFlow::from_si(mass_flow / STANDARD_DENSITY).show(system))
 }
 
-/// A number with fixed decimals and a true minus; what rounds to zero has no sign.
-pub fn fixed(number: f64, decimals: usize) -> String {
-    let text = format!("{number:.decimals$}");
-    match text.strip_prefix('-') {
-        Some(size) if size.contains(|c: char| ('1'..='9').contains(&c)) => format!("−{size}"),
-        Some(size) => size.to_owned(),
-        None => text,
-    }
-}
-
-/// The same with a plus before a positive number.
-pub fn signed(number: f64, decimals: usize) -> String {
-    let text = fixed(number, decimals);
-    if number > 0.0 && text.contains(|c: char| ('1'..='9').contains(&c)) {
-        format!("+{text}")
-    } else {
-        text
-    }
-}
-
-/// A count with its thousands set apart.
-pub fn thousands(count: usize) -> String {
-    let digits = count.to_string();
-    let mut text = String::new();
-    for (index, digit) in digits.chars().enumerate() {
-        if index > 0 && (digits.len() - index).is_multiple_of(3) {
-            text.push(',');
-        }
-        text.push(digit);
-    }
-    text
+/// The same without its unit.
+pub fn bare_flow(mass_flow: f64, system: System) -> String {
+    let text = short_flow(mass_flow, system);
+    text.split(' ').next().unwrap_or_default().to_owned()
 }
 
 /// `1 value`, `2 values`.
@@ -50,14 +22,6 @@ pub fn counted(count: usize, one: &str, more: &str) -> String {
         thousands(count),
         if count == 1 { one } else { more }
     )
-}
-
-/// The text with a capital first letter.
-pub fn capital(text: &str) -> String {
-    let mut characters = text.chars();
-    characters.next().map_or(String::new(), |first| {
-        first.to_uppercase().chain(characters).collect()
-    })
 }
 
 /// A key of the job file in words: `floor_area` is `floor area`.
@@ -105,18 +69,5 @@ mod tests {
         ] {
             assert_eq!(time(seconds), shown);
         }
-    }
-
-    #[test]
-    fn numbers() {
-        assert_eq!(
-            (fixed(-0.04, 1), fixed(-0.06, 1)),
-            ("0.0".into(), "−0.1".into())
-        );
-        assert_eq!(
-            (signed(0.04, 1), signed(0.06, 1)),
-            ("0.0".into(), "+0.1".into())
-        );
-        assert_eq!(thousands(1_234_567), "1,234,567");
     }
 }

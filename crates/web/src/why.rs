@@ -6,12 +6,12 @@ use axum::response::Response;
 use maud::{Markup, html};
 use plan::explanation::{Change, Explanation, of_flows as explain_flow, of_merit, of_rate};
 use store::edit::{Step, values};
+use units::text::capital;
 
 use crate::App;
 use crate::flows_page::{Asked, Scene};
 use crate::job::{Open, nowhere};
 use crate::layout::of_job;
-use crate::say::capital;
 
 /// A figure of the house drawing.
 pub async fn of_flows(

@@ -6,6 +6,7 @@ use crate::elevation::Drawing;
 use crate::labels::{Box4, Placed, Sheet, Wish};
 use crate::svg::{Svg, escape, number};
 use crate::text::{cut, width, wrap};
+use units::text::capital;
 
 /// Sizes of letters against the usual one. On a phone no letter is much smaller than the usual one.
 const LARGE: f64 = 1.14;
@@ -1904,14 +1905,6 @@ impl Pen<'_> {
             x = start + (width(&words) + 1.6) * self.small() * e;
         }
     }
-}
-
-/// With a capital.
-fn capital(text: &str) -> String {
-    let mut characters = text.chars();
-    characters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(characters).collect()
-    })
 }
 
 /// Length of the lever of a damper, and the size of what a finger turns it by (letters).

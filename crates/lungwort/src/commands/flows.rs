@@ -1,6 +1,7 @@
 //! `lungwort flows JOB`: one plan in every operating case.
 
 use std::path::Path;
+use units::text::capital;
 
 use drawing::section::Format;
 use house::model::{Job, Mode, Setting};
@@ -247,13 +248,5 @@ fn case_to_draw<'r>(
                 settings.join(", ")
             ),
         )
-    })
-}
-
-/// The text with a capital first letter.
-pub fn capital(text: &str) -> String {
-    let mut characters = text.chars();
-    characters.next().map_or(String::new(), |first| {
-        first.to_uppercase().chain(characters).collect()
     })
 }

@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 use std::path::Path;
+use units::text::{capital, fixed, true_minus};
 
 use house::model::Job;
 use plan::condensation::{DuctSurface, Jacket, MARGIN, Verdict, duct_surfaces};
@@ -11,8 +12,8 @@ use serde_json::{Value, json};
 use units::{Length, Quantity, System, Temperature, ThermalResistance};
 
 use crate::command_line::Options;
-use crate::commands::flows::{capital, choose, nothing_found, unsolved};
-use crate::figures::{Figures, fixed};
+use crate::commands::flows::{choose, nothing_found, unsolved};
+use crate::figures::Figures;
 use crate::job::{self, Usable};
 use crate::objects;
 use crate::outcome::{Failure, Outcome, coloured};
@@ -112,9 +113,7 @@ fn needed(needed: f64, system: System) -> String {
 }
 
 fn temperature(temperature: f64, system: System) -> String {
-    Temperature::from_si(temperature)
-        .show(system)
-        .replace('-', "−")
+    true_minus(Temperature::from_si(temperature).show(system))
 }
 
 fn unit(system: System) -> &'static str {

@@ -2,12 +2,13 @@
 
 use std::fmt::Write as _;
 use std::path::Path;
+use units::text::{capital, fixed, money, signed, thousands};
 
 use house::model::{Entry, Interlock, Job};
 use plan::account::{self, priced};
 use plan::candidate::{Missing, Plan, end_names, missing};
 use plan::comparison::why;
-use plan::finding::{self, money};
+use plan::finding::{self};
 use plan::flows::{FlowsReport, flows_of};
 use plan::merit::{self, CRITERIA, Merits};
 use plan::search::{Evaluated, Search};
@@ -17,8 +18,8 @@ use serde_json::{Value, json};
 use units::{Length, Quantity, System, VolumeFlow, both};
 
 use crate::command_line::Options;
-use crate::commands::flows::{capital, place, search, unsolved};
-use crate::figures::{Figures, fixed, percent};
+use crate::commands::flows::{place, search, unsolved};
+use crate::figures::{Figures, percent};
 use crate::job::{self, Usable};
 use crate::objects;
 use crate::outcome::{Failure, Outcome, coloured};
@@ -393,16 +394,6 @@ fn numbers(page: Page<'_>, plans: &[&Evaluated]) -> Vec<Row> {
     ]
 }
 
-/// A number with its sign.
-fn signed(value: f64, digits: usize) -> String {
-    let text = fixed(value, digits);
-    if value > 0.0 && text.chars().any(|c| ('1'..='9').contains(&c)) {
-        format!("+{text}")
-    } else {
-        text
-    }
-}
-
 /// What stands for a price that the job file leaves out.
 const NO_PRICE: &str = "no price";
 
@@ -735,30 +726,4 @@ fn ranked(job: &Job, found: &Search, place: usize, reason: &str) -> Value {
         "balanced": evaluated.balanced,
         "why": if reason.is_empty() { Value::Null } else { reason.into() },
     })
-}
-
-/// A count with its thousands set apart.
-fn thousands(count: usize) -> String {
-    let digits = count.to_string();
-    let mut text = String::new();
-    for (index, digit) in digits.chars().enumerate() {
-        if index > 0 && (digits.len() - index).is_multiple_of(3) {
-            text.push(',');
-        }
-        text.push(digit);
-    }
-    text
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn thousands_are_set_apart() {
-        assert_eq!(
-            [0, 999, 1000, 1234567].map(thousands),
-            ["0", "999", "1,000", "1,234,567"]
-        );
-    }
 }

@@ -3,6 +3,7 @@
 
 use std::fmt::Write as _;
 use std::path::Path;
+use units::text::{capital, fixed, signed, true_minus};
 
 use house::model::{Job, Running, ZoneKind};
 use plan::candidate::Plan;
@@ -19,8 +20,8 @@ use serde_json::{Value, json};
 use units::{Quantity, System, TemperatureDifference, Typed, VolumeFlow, both};
 
 use crate::command_line::Options;
-use crate::commands::flows::{asked_or_chosen, capital, unsolved};
-use crate::figures::{Figures, fixed, percent, signed};
+use crate::commands::flows::{asked_or_chosen, unsolved};
+use crate::figures::{Figures, percent};
 use crate::job::{self, Usable};
 use crate::outcome::{Failure, Outcome, coloured};
 use crate::report::{Page, season_name};
@@ -513,7 +514,7 @@ fn leaks(page: Page<'_>, comparison: &Comparison) -> String {
                     &format!(
                         "{}, {wind}, {}",
                         season_name(line.season),
-                        difference.replace('-', "−")
+                        true_minus(difference)
                     ),
                     34
                 ),

@@ -2,6 +2,7 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
+use units::text::{fixed, signed};
 
 use balancing::Standing;
 use balancing::record::{self, Signature, open_points};
@@ -278,14 +279,14 @@ fn flows(record: &Value, options: &Options) -> String {
             flow("supply_kg_s"),
             flow("extract_kg_s"),
             flow("delivered_kg_s"),
-            crate::figures::signed(100.0 * state["balance"].as_f64().unwrap_or(f64::NAN), 1),
+            signed(100.0 * state["balance"].as_f64().unwrap_or(f64::NAN), 1),
         ));
     }
     let angle = |key: &str| record["set_up"]["dampers_deg"][key].as_f64().unwrap_or(0.0);
     text.push_str(&format!(
         "  supply damper at {}°, extract damper at {}°; sure by {}\n",
-        crate::figures::fixed(angle("supply"), 0),
-        crate::figures::fixed(angle("extract"), 0),
+        fixed(angle("supply"), 0),
+        fixed(angle("extract"), 0),
         sure(record["set_up"]["probability"].as_f64().unwrap_or(0.0)),
     ));
     text

@@ -2,6 +2,7 @@
 
 use std::io;
 use std::path::Path;
+use units::text::signed;
 
 use balancing::revisit::{Again, Compared, again, is_of, words};
 use balancing::words::{by_entry, damper_words, plain_shown, shown};
@@ -219,7 +220,7 @@ impl Recorded {
             let value = |value| plain_shown(day, reading.place, value, system);
             let recorded = self.again.iter().find(|again| is_of(reading, again));
             let apart = match visit.surprise(taken.reading) {
-                Some(surprise) => format!("{} σ", crate::figures::signed(surprise, 1)),
+                Some(surprise) => format!("{} σ", signed(surprise, 1)),
                 None if reading.struck_out => "struck out".to_owned(),
                 None => "not used".to_owned(),
             };

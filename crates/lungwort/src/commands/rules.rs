@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 use std::path::Path;
+use units::text::capital;
 
 use rules::{Row, RuleBook, RuleSet, Subject, rows};
 use serde_json::{Value, json};
@@ -9,7 +10,6 @@ use units::System;
 
 use crate::canvas::heading;
 use crate::command_line::Options;
-use crate::commands::flows::capital;
 use crate::job::{self, Usable};
 use crate::outcome::{Failure, Outcome, coloured};
 use crate::text::item;

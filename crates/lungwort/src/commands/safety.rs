@@ -1,6 +1,7 @@
 //! `lungwort safety JOB`: whether an appliance could spill its gases into the house.
 
 use std::path::Path;
+use units::text::{capital, fixed};
 
 use house::model::{Job, Season};
 use plan::candidate::Plan;
@@ -11,8 +12,8 @@ use plan::safety::{
 use serde_json::{Value, json};
 
 use crate::command_line::Options;
-use crate::commands::flows::{asked_or_chosen, capital, unsolved};
-use crate::figures::{Figures, fixed};
+use crate::commands::flows::{asked_or_chosen, unsolved};
+use crate::figures::Figures;
 use crate::job::{self, Usable};
 use crate::outcome::{Failure, Outcome, coloured};
 use crate::report::{Page, blower_words, season_name};

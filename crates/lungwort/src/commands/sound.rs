@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 use std::path::Path;
+use units::text::fixed;
 
 use house::model::{Job, Mode, Setting};
 use plan::sound::{Power, RoomSound, SoundReport, Verdict, sound_in_rooms};
@@ -10,7 +11,7 @@ use serde_json::{Value, json};
 
 use crate::command_line::Options;
 use crate::commands::flows::{choose, nothing_found, unsolved};
-use crate::figures::{Figures, fixed};
+use crate::figures::Figures;
 use crate::job::{self, Usable};
 use crate::objects;
 use crate::outcome::{Failure, Outcome, coloured};

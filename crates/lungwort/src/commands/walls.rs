@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 use std::path::Path;
+use units::text::capital;
 
 use diagnostics::nearest;
 use house::model::Job;
@@ -15,7 +16,6 @@ use siting::{Against, Judgement, PairVerdict, Place, Verdict, area};
 use units::{Length, Quantity, System, Typed};
 
 use crate::command_line::{Options, WallsAsked};
-use crate::commands::flows::capital;
 use crate::figures::Figures;
 use crate::files;
 use crate::job::{self, Usable};

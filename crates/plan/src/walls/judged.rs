@@ -3,8 +3,9 @@
 use rules::clearances::Measure;
 use siting::{Against, Judgement, PairVerdict, Verdict};
 use units::System;
+use units::text::capital;
 
-use super::{Walls, capital, on_tape, overridden};
+use super::{Walls, on_tape, overridden};
 
 /// Whether a rule is kept, in a word.
 pub fn state(judgement: &Judgement) -> &'static str {

@@ -10,6 +10,7 @@ use balancing::checklist::{
 use house::model::Job;
 use journal::{CheckResult, Combustion, Entry, Event, ItemChecked};
 use maud::{Markup, html};
+use units::text::capital;
 use units::{Pressure, Typed};
 
 use super::entry::Again;
@@ -21,7 +22,7 @@ use crate::App;
 use crate::assets::script;
 use crate::job::{Open, back, failed, nowhere};
 use crate::layout::of_job;
-use crate::say::{capital, counted};
+use crate::say::counted;
 
 /// How the list stands.
 pub fn list(open: &Open, job: &Job, today: &Today) -> Vec<Checked> {

@@ -4,6 +4,7 @@ use balancing::words::plain_shown;
 use balancing::{Day, Gauge, Reached};
 use commission::{Interval, Place};
 use maud::{Markup, html};
+use units::text::capital;
 use units::{Pressure, Quantity as _, System, VolumeFlow};
 
 /// What was sent and is asked again, with what is wrong with it.
@@ -158,7 +159,7 @@ impl Asked<'_> {
             .map(str::to_owned),
             Some(gauge) => [gauge.aim, gauge.low, gauge.high].map(|value| {
                 let reached = gauge.reached(value);
-                let mut text = crate::say::capital(reached.words());
+                let mut text = capital(reached.words());
                 text.push_str(if reached == Reached::There { "." } else { "; " });
                 text
             }),

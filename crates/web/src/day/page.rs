@@ -12,6 +12,7 @@ use house::model::{Job, Mode, Setting};
 use journal::{Entry, Event};
 use maud::{Markup, html};
 use units::System;
+use units::text::{capital, fixed, signed};
 
 use super::entry::{Again, Asked};
 use super::{Today, parts, photo, style, today};
@@ -19,7 +20,6 @@ use crate::App;
 use crate::assets::script;
 use crate::job::Open;
 use crate::layout::of_job;
-use crate::say::{capital, fixed, signed};
 
 /// The page.
 pub async fn page(State(app): State<App>, Path(name): Path<String>) -> Result<Response, Response> {

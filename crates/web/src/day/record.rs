@@ -12,6 +12,7 @@ use maud::{Markup, html};
 use plan::Plan;
 use serde_json::Value;
 use store::{Key, Kind};
+use units::text::{capital, fixed, signed as with_sign, true_minus};
 
 use super::page::{carried, certainty, flows};
 use super::write::{append, field, stamp};
@@ -20,7 +21,7 @@ use crate::App;
 use crate::job::{Open, back, failed, nowhere};
 use crate::layout::{message, of_job};
 use crate::plans::plan_words;
-use crate::say::{capital, fixed, short_flow, signed as with_sign};
+use crate::say::short_flow;
 
 /// The records that were signed, the last first: entry, name of the file, hash.
 fn records(log: &Log) -> Vec<(u64, &SignedOff)> {
@@ -426,7 +427,7 @@ fn value_of(reading: &Value, system: units::System) -> String {
         (None, Some(flow)) => VolumeFlow::from_si(flow).show(system),
         (None, None) => String::new(),
     };
-    text.replace('-', "−")
+    true_minus(text)
 }
 
 fn bare(text: &str) -> String {

@@ -10,12 +10,13 @@ use plan::case::blower_modes;
 use plan::flows::{Band, CaseReport, FlowsReport};
 use serde::Deserialize;
 use store::edit::{EditError, Literal, Step, remove, set};
-use units::{Quantity as _, System, VolumeFlow};
+use units::System;
+use units::text::{capital, fixed, signed};
 
 use super::shown::{Asked, Refused, Shown, WEATHERS, angle, settings};
 use crate::job::{Open, back, change, failed, nowhere};
 use crate::layout::message;
-use crate::say::{capital, fixed, short_flow, signed};
+use crate::say::{bare_flow, short_flow};
 use crate::{App, Work};
 
 /// What is drawn, and from what.
@@ -200,12 +201,13 @@ fn consequences(scene: &Scene, section: &Section) -> Markup {
     let system = scene.system();
     let runs = flows.case.setting != Setting::Off;
     let flow_band = |band: Band| {
-        let end = |end: f64| {
-            let text = VolumeFlow::from_si(end / air::STANDARD_DENSITY).show(system);
-            text.split(' ').next().unwrap_or_default().replace('-', "−")
-        };
-        band.known()
-            .then(|| format!("{}…{}", end(band.low), end(band.high)))
+        band.known().then(|| {
+            format!(
+                "{}…{}",
+                bare_flow(band.low, system),
+                bare_flow(band.high, system)
+            )
+        })
     };
     let balance_band = |band: Band| {
         let end = |end: f64| signed(100.0 * end, 0);

@@ -9,11 +9,11 @@ use plan::candidate::end_name;
 use plan::search::Search;
 use serde::Deserialize;
 use store::edit::{EditError, Literal, Step, remove, set};
+use units::text::capital;
 
 use crate::App;
 use crate::job::{Open, back, change, failed, nowhere};
 use crate::layout::message;
-use crate::say::capital;
 
 /// The button that adopts the plan at a place of the ranking.
 pub fn button(open: &Open, found: &Search, place: usize) -> Markup {

@@ -4,8 +4,9 @@ use maud::{Markup, PreEscaped, html};
 use plan::comparison::{frontier, price};
 use plan::merit::performance;
 use plan::search::Search;
+use units::text::{fixed, thousands};
 
-use crate::say::{counted, fixed, thousands};
+use crate::say::counted;
 
 /// What the chart shows, whatever its size.
 pub struct Chart<'a> {

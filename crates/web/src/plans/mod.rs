@@ -6,6 +6,7 @@ pub mod one;
 pub mod table;
 
 use std::sync::Arc;
+use units::text::{capital, fixed, thousands};
 
 use axum::extract::{Form, Path, Query, State};
 use axum::http::header;
@@ -25,7 +26,7 @@ use crate::assets::script;
 use crate::job::{Open, back};
 use crate::layout::of_job;
 use crate::needs::blocked;
-use crate::say::{capital, counted, fixed, short_flow, thousands};
+use crate::say::{counted, short_flow};
 use chart::Chart;
 
 /// Plans that are shown at first.

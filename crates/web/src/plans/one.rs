@@ -10,6 +10,7 @@ use plan::comparison::why;
 use plan::merit::{self, CRITERIA, PartLine};
 use plan::search::{Evaluated, Search};
 use plan::standing::{Standing, State as Kept, standings};
+use units::text::{capital, fixed, thousands};
 use units::{Length, Quantity as _, System};
 
 use super::{adopt, chosen_place, figures, found, running};
@@ -17,7 +18,6 @@ use crate::App;
 use crate::job::{Open, nowhere};
 use crate::layout::of_job;
 use crate::needs::blocked;
-use crate::say::{capital, fixed, thousands};
 
 /// The page.
 pub async fn page(

@@ -8,13 +8,14 @@ use plan::account::priced;
 use plan::search::{Evaluated, Search};
 use serde::Deserialize;
 use units::System;
+use units::text::{capital, fixed, signed, thousands};
 
 use super::{chosen_place, found, running};
 use crate::App;
 use crate::job::Open;
 use crate::layout::of_job;
 use crate::needs::blocked;
-use crate::say::{capital, fixed, short_flow, signed, thousands};
+use crate::say::short_flow;
 
 /// Rows that are shown at first.
 const FIRST: usize = 25;

@@ -5,6 +5,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Response};
 use store::Splice;
 use store::edit::{EditError, Step, push, remove as take_out, set, swap_with_next, values};
+use units::text::capital;
 
 use super::form::{form, literal, plain, written};
 use super::way::{Place, address, below, find, join, way};
@@ -12,7 +13,7 @@ use super::{Typed, errors, touches};
 use crate::App;
 use crate::job::{Open, back, change, failed, know, nowhere};
 use crate::layout::{message, of_job};
-use crate::say::{capital, key_words};
+use crate::say::key_words;
 
 /// The version that a form was made for.
 pub fn sent_version(sent: &Typed) -> Option<u64> {

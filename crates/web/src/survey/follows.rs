@@ -1,6 +1,7 @@
 //! What follows from the answers: at once, before they are kept.
 
 use std::sync::Arc;
+use units::text::capital;
 
 use house::model::Job;
 use maud::{Markup, html};
@@ -12,7 +13,7 @@ use super::errors;
 use crate::App;
 use crate::job::Open;
 use crate::known::Known;
-use crate::say::{capital, counted};
+use crate::say::counted;
 use crate::steps::steps;
 
 /// What follows from the answers that `open` holds; where that is not what followed before, both.

@@ -1,6 +1,7 @@
 //! Pages of the survey as forms: each table of the file is one.
 
 use std::sync::Arc;
+use units::text::capital;
 
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse as _, Response};
@@ -16,7 +17,7 @@ use crate::App;
 use crate::job::{Open, nowhere};
 use crate::known::Known;
 use crate::layout::of_job;
-use crate::say::{capital, counted, key_words};
+use crate::say::{counted, key_words};
 
 /// A page of the survey.
 pub async fn page(

@@ -2,6 +2,7 @@
 //! their drawings on a wide screen.
 
 use std::sync::Arc;
+use units::text::capital;
 
 use axum::extract::{Form, Path, State};
 use axum::http::StatusCode;
@@ -21,7 +22,7 @@ use crate::App;
 use crate::job::{Open, back, change, failed, know, nowhere};
 use crate::known::Known;
 use crate::layout::of_job;
-use crate::say::{capital, counted};
+use crate::say::counted;
 
 /// The questions of a job, and what its file says.
 struct Walk {

@@ -9,13 +9,13 @@ use serde::Deserialize;
 use sheets::{Movable, View, board};
 use siting::Place;
 use units::System;
+use units::text::capital;
 
 use crate::assets::{script, style};
 use crate::job::{Open, nowhere};
 use crate::known::{Known, Regions};
 use crate::layout::of_job;
 use crate::needs::blocked;
-use crate::say::capital;
 
 use super::edits::word;
 use super::panel::panel;

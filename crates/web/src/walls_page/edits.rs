@@ -6,9 +6,8 @@ use rules::clearances::{Object, Stream};
 use sheets::Movable;
 use siting::Place;
 use store::edit::{EditError, Literal, Step, push, remove, set, values};
+use units::text::capital;
 use units::{Length, Quantity as _, System, Typed, written_like};
-
-use crate::say::capital;
 
 /// The word for a thing in addresses and forms, like `object-3`.
 pub fn word(thing: Movable) -> String {

@@ -14,12 +14,12 @@ use maud::{Markup, html};
 use plan::walls::{FoundPair, Walls, WallsReport};
 use sheets::slug;
 use units::System;
+use units::text::capital;
 
 use crate::App;
 use crate::job::{Open, nowhere};
 use crate::layout::{of_job, svg};
 use crate::needs::blocked;
-use crate::say::capital;
 
 use board::Asked;
 

@@ -10,12 +10,12 @@ use rules::clearances::Stream;
 use sheets::Movable;
 use siting::Place;
 use store::Document;
+use units::text::capital;
 
 use crate::App;
 use crate::job::{self, Open, append, back, failed, nowhere, try_out};
 use crate::known::Known;
 use crate::layout::message;
-use crate::say::capital;
 
 use super::board::{Moved, shown};
 use super::edits::{

@@ -5,11 +5,12 @@ use plan::walls::{TerminalReport, share, state};
 use rules::clearances::Stream;
 use sheets::Movable;
 use siting::{Judgement, Place, Verdict};
+use units::text::capital;
 
 use super::board::Board;
 use super::edits::{kinds, spots_without, value, word};
 use crate::known::Regions;
-use crate::say::{capital, counted};
+use crate::say::counted;
 
 /// The panel.
 pub fn panel(
