@@ -366,7 +366,7 @@ fn side_by_side(rates: &Rates, required: &RequiredRate, system: System) -> Marku
                                 td class="number" { (show(rate.total)) }
                                 td class="number" { @match rate.credit { Some(credit) => (show(credit)), None => "–" } }
                                 td class="number" { (show(rate.needed)) }
-                                td {
+                                td class="words" {
                                     (rate.rule.confidence.name())
                                     details {
                                         summary { "Arithmetic" }

@@ -101,7 +101,7 @@ table! {
         required bedrooms: u32,
         /// People who live there. Bedrooms plus one when absent.
         optional occupants: u32,
-        /// Blower-door result at 50 Pa. Give this or `tightness`.
+        /// Blower-door result at 50 Pa. Give this or tightness.
         optional blower_door: BlowerDoor,
         /// How tight the house is, where no blower door was run.
         optional tightness: Tightness,

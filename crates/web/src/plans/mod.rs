@@ -142,7 +142,16 @@ fn content(open: &Open, job: &Job, found: &Search, top: usize) -> Markup {
         }
         @if found.not_looked_at > 0 { (stopped(open, found)) }
         @if job.chosen.is_some() {
-            p { a href=(open.address("/flows")) { "What flows where with the chosen plan" } }
+            p {
+                a href=(open.address("/flows")) { "What flows where with the chosen plan" }
+                @if found.not_looked_at == 0 && chosen_place(job, found).is_none() {
+                    ", which is not among those below. "
+                    @match open.known.forbidden(job) {
+                        Some(why) => { (why) }
+                        None => { "It meets every rule, but the search would have set it otherwise." }
+                    }
+                }
+            }
         }
         @if found.ranked.is_empty() { (nothing(open, job, found, system)) }
         @if found.ranked.len() > 1 { (compared(open, job, found)) }
@@ -182,7 +191,7 @@ fn compared(open: &Open, job: &Job, found: &Search) -> Markup {
     let chosen = chosen_place(job, found);
     let chart = Chart::new(found, &job.costs.currency, chosen, &address);
     html! {
-        figure class="section" {
+        figure class="compared" {
             (chart.draw())
             figcaption {
                 "Each dot is a plan that meets every rule: further up it works better, further left it costs less. "
