@@ -4,7 +4,7 @@ use maud::{Markup, PreEscaped, html};
 use plan::comparison::{frontier, price};
 use plan::merit::performance;
 use plan::search::Search;
-use units::text::{fixed, thousands};
+use units::text::{fixed, money, thousands};
 
 use crate::say::counted;
 
@@ -87,10 +87,9 @@ impl<'a> Chart<'a> {
     }
 
     fn written(&self, price: f64) -> String {
-        let rounded = thousands(price.round().max(0.0) as usize);
         match self.axis {
-            Axis::Money(currency) => format!("{currency}{rounded}"),
-            Axis::Electricity => format!("{rounded} kWh"),
+            Axis::Money(currency) => money(currency, price),
+            Axis::Electricity => format!("{} kWh", thousands(price.round().max(0.0) as usize)),
         }
     }
 
@@ -238,20 +237,25 @@ fn ends(values: impl Iterator<Item = f64>) -> (f64, f64) {
     })
 }
 
-/// Round numbers from below the lowest to above the highest value.
+/// Round numbers from below the lowest to above the highest value; what is one value, or nearly one,
+/// lies between them.
 fn ticks(low: f64, high: f64, steps: f64) -> Vec<f64> {
     if !low.is_finite() || !high.is_finite() {
         return vec![0.0, 1.0];
     }
-    let rough = ((high - low) / steps).max(1.0);
+    let spread = (high - low).max(0.05 * high.abs());
+    let rough = (spread / steps).max(1.0);
     let ten = 10f64.powf(rough.log10().floor());
     let step = [1.0, 2.0, 5.0, 10.0]
         .into_iter()
         .map(|times| times * ten)
         .find(|step| *step >= rough)
         .unwrap_or(rough);
-    let (first, last) = ((low / step).floor() as i64, (high / step).ceil() as i64);
-    (first..=last.max(first + 1))
+    let (mut first, mut last) = ((low / step).floor() as i64, (high / step).ceil() as i64);
+    if first == last {
+        (first, last) = (first - 1, last + 1);
+    }
+    (first..=last)
         .map(|tick| tick as f64 * step)
         .collect()
 }
@@ -278,7 +282,8 @@ mod tests {
                 vec![2000.0, 2500.0, 3000.0, 3500.0, 4000.0, 4500.0],
             ),
             (61.2, 88.9, 5.0, vec![60.0, 70.0, 80.0, 90.0]),
-            (50.0, 50.0, 5.0, vec![50.0, 51.0]),
+            (50.0, 50.0, 5.0, vec![49.0, 50.0, 51.0]),
+            (1560.0, 1560.0, 3.0, vec![1550.0, 1600.0]),
         ] {
             assert_eq!(ticks(low, high, steps), expected);
         }
