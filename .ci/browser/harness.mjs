@@ -6,10 +6,13 @@ import { mkdtempSync, readFileSync, rmSync } from "node:fs";
 import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
+import { HtmlValidate, StaticConfigLoader } from "html-validate";
 import { chromium } from "playwright-core";
 
 const [program, browserPath = "/usr/bin/chromium"] = process.argv.slice(2);
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+
+const html = new HtmlValidate(new StaticConfigLoader({ root: true, extends: ["html-validate:standard"] }));
 
 export const PHONE = { width: 390, height: 844 };
 export const DESK = { width: 1280, height: 900 };
@@ -55,8 +58,16 @@ export const open = async (browser, link, settings) => {
   return { context, page, complaints };
 };
 
-/** The page is not wider than its window, and axe-core finds nothing. */
+/** A page as it is sent is valid HTML. */
+const valid = async (page, where) => {
+  const { results } = await html.validateString(await (await page.request.get(page.url())).text());
+  const found = results.flatMap(({ messages }) => messages);
+  assert.deepEqual(found.map(({ line, ruleId, message }) => [line, ruleId, message]), [], where);
+};
+
+/** The page is valid HTML and not wider than its window, and axe-core finds nothing. */
 export const holds = async (page, where) => {
+  await valid(page, where);
   const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
   assert.ok(wide <= 0, `${where} is ${wide} px too wide`);
   await page.evaluate(axe);

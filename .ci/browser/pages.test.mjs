@@ -2,8 +2,9 @@
 import assert from "node:assert/strict";
 import { DESK, PHONE, everySheet, holds, open, plans, withWorkspace } from "./harness.mjs";
 
-const PAGES = ["", "/survey", "/survey/house", "/survey/tap", "/survey/spot/1/runs", "/needs",
-  "/walls", "/plans", "/flows", "/safety", "/day", "/history", "/file"];
+const PAGES = ["", "/survey", "/survey/house", "/survey/tap", "/survey/spot/1/runs", "/survey/walk", "/needs",
+  "/walls", "/walls/why/1/intake", "/plans", "/plans/1", "/plans/table", "/flows", "/flows/why/balance", "/safety",
+  "/day", "/history", "/file"];
 
 await withWorkspace(async ({ browser, link }) => {
   await everySheet(browser, link, async (page, sheet) => {

@@ -115,6 +115,22 @@ pub struct Reach {
     pub contours: Vec<Vec<[f64; 2]>>,
     /// What causes it.
     pub cause: Cause,
+    /// Whether the rule decides. One that is only shown is drawn lighter, without colour.
+    pub decides: bool,
+    /// The address at which a page explains it.
+    pub address: Option<String>,
+}
+
+impl Reach {
+    /// The class of its line or of its words.
+    fn class(&self, base: &str) -> String {
+        let kind = if self.decides {
+            self.air.class()
+        } else {
+            "shown"
+        };
+        format!("{base} {kind}")
+    }
 }
 
 /// What causes the reach of a rule.
@@ -160,12 +176,14 @@ pub struct Span {
     pub from: [f64; 2],
     /// To there (m).
     pub to: [f64; 2],
-    /// The distance in space (m), which is not always that on the wall.
-    pub size: f64,
+    /// The distance in space, which is not always that on the wall, in both systems of units.
+    pub size: [String; 2],
     /// For which air.
     pub air: Air,
     /// What is asked if the rule is broken; otherwise nothing.
     pub broken: Option<[String; 2]>,
+    /// The address at which a page explains it.
+    pub address: Option<String>,
 }
 
 /// A sentence under the drawing.
@@ -250,20 +268,28 @@ const EARTH: f64 = 12.0;
 #[derive(Debug, Clone)]
 struct Line {
     /// Pieces with their classes.
-    pieces: Vec<(String, &'static str)>,
+    pieces: Vec<(String, String)>,
     size: f64,
+    /// The address at which a page explains it.
+    address: Option<String>,
 }
 
 impl Line {
-    fn new(text: impl Into<String>, class: &'static str, size: f64) -> Self {
+    fn new(text: impl Into<String>, class: impl Into<String>, size: f64) -> Self {
         Self {
-            pieces: vec![(text.into(), class)],
+            pieces: vec![(text.into(), class.into())],
             size,
+            address: None,
         }
     }
 
+    fn explained(mut self, address: Option<&String>) -> Self {
+        self.address = address.cloned();
+        self
+    }
+
     fn and(mut self, text: impl Into<String>, class: &'static str) -> Self {
-        self.pieces.push((text.into(), class));
+        self.pieces.push((text.into(), class.to_owned()));
         self
     }
 
@@ -271,7 +297,7 @@ impl Line {
         self.pieces
             .iter()
             .map(|(text, class)| {
-                let size = if *class == "quiet" { SMALL } else { self.size };
+                let size = if class == "quiet" { SMALL } else { self.size };
                 let weight = if class.contains("strong") { 1.13 } else { 1.0 };
                 (weight * width(text) + 0.3) * size
             })
@@ -480,15 +506,7 @@ impl<'a> Pen<'a> {
                 .map(|line| self.frame.contour(line))
                 .collect();
             let more = format!("clip-path=\"url(#{}-wall)\"", self.it.id);
-            self.back.path(
-                &lines,
-                true,
-                match reach.air {
-                    Air::Outdoor => "reach outdoor",
-                    Air::Exhaust => "reach exhaust",
-                },
-                &more,
-            );
+            self.back.path(&lines, true, &reach.class("reach"), &more);
             for line in &lines {
                 for (from, to) in line.iter().zip(line.iter().cycle().skip(1)) {
                     self.sheet.thin_line(*from, *to, 6.0);
@@ -871,10 +889,13 @@ impl<'a> Pen<'a> {
             self.label(&[rect], &lines, 4.0, name_of(mark.grip.as_ref()));
         }
         for span in &self.it.spans {
-            let [first, second] = self.both(span.size);
-            let mut lines = vec![Line::new(first, "label", LABEL).and(second, "quiet")];
+            let [first, second] = &span.size;
+            let line = Line::new(first, "label", LABEL).and(second, "quiet");
+            let address = span.address.as_ref();
+            let mut lines = vec![line.explained(address)];
             if let Some([asked, _]) = &span.broken {
-                lines.push(Line::new(format!("{asked} asked"), "second strong", SMALL));
+                let line = Line::new(format!("{asked} asked"), "second strong", SMALL);
+                lines.push(line.explained(address));
             }
             let (from, to) = (self.frame.point(span.from), self.frame.point(span.to));
             let along = |share: f64| {
@@ -911,7 +932,7 @@ impl<'a> Pen<'a> {
             self.label(&targets, &lines, 1.0, name_of(item.grip.as_ref()));
         }
         let mut named: Vec<&String> = Vec::new();
-        for reach in &self.it.reaches {
+        for reach in self.it.reaches.iter().filter(|reach| reach.decides) {
             let Cause::Elsewhere(name) = &reach.cause else {
                 continue;
             };
@@ -921,7 +942,9 @@ impl<'a> Pen<'a> {
             named.push(name);
             let mut lines = vec![Line::new(cut(name, 34.0), "label", LABEL)];
             lines.extend(
-                self.reach_lines(|cause| matches!(cause, Cause::Elsewhere(other) if other == name)),
+                self.deciding_lines(
+                    |cause| matches!(cause, Cause::Elsewhere(other) if other == name),
+                ),
             );
             let targets = self.on_contour(reach);
             self.label(&targets, &lines, 1.0, Of::Name(None));
@@ -930,7 +953,7 @@ impl<'a> Pen<'a> {
             let [first, second] = self.both(self.it.snow);
             let mut lines =
                 vec![Line::new(format!("snow {first}"), "label", LABEL).and(second, "quiet")];
-            lines.extend(self.reach_lines(|cause| *cause == Cause::Snow));
+            lines.extend(self.deciding_lines(|cause| *cause == Cause::Snow));
             let at = |along: f64| {
                 let z = self.it.ground(along) + self.it.snow;
                 Box4::around(self.frame.point([along, z]), 0.0, 0.0)
@@ -942,21 +965,67 @@ impl<'a> Pen<'a> {
         }
     }
 
-    /// What is asked around a thing, one line for each air: the farthest only.
+    /// What is asked around a thing, the farthest only: one line for each air, or one for both where a
+    /// rule is shown only.
     fn reach_lines(&self, of: impl Fn(&Cause) -> bool) -> Vec<Line> {
-        self.it
-            .reaches
-            .iter()
-            .filter(|reach| of(&reach.cause))
+        let mut lines = self.deciding_lines(&of);
+        let reaches = self.it.reaches.iter().filter(|reach| of(&reach.cause));
+        for (who, reach) in shown_only(reaches) {
+            let [first, second] = &reach.asked;
+            let line = Line::new(format!("shown only: {who} {first}"), "second shown", SMALL);
+            let line = line.and(second.clone(), "quiet");
+            lines.push(line.explained(reach.address.as_ref()));
+        }
+        lines
+    }
+
+    fn deciding_lines(&self, of: impl Fn(&Cause) -> bool) -> Vec<Line> {
+        let reaches = self.it.reaches.iter();
+        reaches
+            .filter(|reach| reach.decides && of(&reach.cause))
             .map(|reach| {
-                let class = match reach.air {
-                    Air::Outdoor => "second outdoor",
-                    Air::Exhaust => "second exhaust",
-                };
                 let [first, second] = &reach.asked;
-                Line::new(format!("{} {first}", reach.air.word()), class, SMALL)
-                    .and(second.clone(), "quiet")
+                let line = format!("{} {first}", reach.air.word());
+                let line = Line::new(line, reach.class("second"), SMALL);
+                line.and(second.clone(), "quiet")
+                    .explained(reach.address.as_ref())
             })
+            .collect()
+    }
+
+    /// What is asked by rules that are shown only and is named under the drawing: around what does not
+    /// stand on this wall, what is asked with all that ask it.
+    fn shown_elsewhere(&self) -> Vec<String> {
+        let mut groups: Vec<(String, Vec<String>)> = Vec::new();
+        let mut causes: Vec<&Cause> = Vec::new();
+        for reach in self.it.reaches.iter().filter(|reach| !reach.decides) {
+            if matches!(reach.cause, Cause::Item(_)) || causes.contains(&&reach.cause) {
+                continue;
+            }
+            causes.push(&reach.cause);
+            let name = match &reach.cause {
+                Cause::Snow => "the snow".to_owned(),
+                Cause::Ground => "the ground".to_owned(),
+                Cause::Elsewhere(name) => name.clone(),
+                Cause::Item(_) => continue,
+            };
+            let same = self
+                .it
+                .reaches
+                .iter()
+                .filter(|other| other.cause == reach.cause);
+            for (who, Reach { asked, .. }) in shown_only(same) {
+                let [first, second] = asked;
+                let asked = format!("{who} {first} ({second})");
+                match groups.iter_mut().find(|(known, _)| *known == asked) {
+                    Some((_, names)) => names.push(name.clone()),
+                    None => groups.push((asked, vec![name.clone()])),
+                }
+            }
+        }
+        groups
+            .into_iter()
+            .map(|(asked, names)| format!("{}: {asked}", names.join(", ")))
             .collect()
     }
 
@@ -1068,6 +1137,14 @@ impl<'a> Pen<'a> {
         for line in lines {
             y += line.size * LEADING;
             let base = y - 0.28 * line.size;
+            if let Some(address) = &line.address {
+                let address = escape(address);
+                self.front
+                    .open("a", &format!("class=\"figure\" href=\"{address}\""));
+                let upper = y - line.size * LEADING;
+                let area = [rect.left, upper, rect.width(), line.size * LEADING];
+                self.front.rectangle(area, "ask");
+            }
             let mut text = format!(
                 "<text x=\"{}\" y=\"{}\">",
                 number(rect.left + 0.15 * line.size),
@@ -1082,6 +1159,9 @@ impl<'a> Pen<'a> {
             }
             text.push_str("</text>");
             self.front.raw(&text);
+            if line.address.is_some() {
+                self.front.close("a");
+            }
         }
     }
 
@@ -1111,13 +1191,25 @@ impl<'a> Pen<'a> {
             self.front.text([x + 32.0, y], "second", words);
             y += 10.0;
         }
-        for reach in &self.it.reaches {
+        for reach in self.it.reaches.iter().filter(|reach| reach.decides) {
             if reach.cause == Cause::Ground {
                 let [first, second] = &reach.asked;
                 let words = format!("{} {first} the ground, {second}", reach.air.word());
-                y += 12.0;
-                self.front
-                    .text([SIDE, y], &format!("second {}", reach.air.class()), &words);
+                y += 16.0;
+                self.front.text([SIDE, y], &reach.class("second"), &words);
+            }
+        }
+        if self.it.reaches.iter().any(|reach| !reach.decides) {
+            y += 16.0;
+            self.front
+                .line([SIDE, y - 4.0], [SIDE + 26.0, y - 4.0], "reach shown");
+            let words = "shown only: a rule in doubt, which forbids nothing";
+            self.front.text([SIDE + 32.0, y], "second", words);
+            for words in self.shown_elsewhere() {
+                for line in wrap(&words, (self.paper - 2.0 * SIDE - 32.0) / SMALL) {
+                    y += 15.0;
+                    self.front.text([SIDE + 32.0, y], "second shown", &line);
+                }
             }
         }
         for note in &self.it.notes {
@@ -1325,6 +1417,22 @@ fn take_hold(svg: &mut Svg, grip: &Grip, rect: Box4) {
     }
 }
 
+/// What rules that are shown only ask, and for which air; once where it is the same for both.
+fn shown_only<'r>(reaches: impl Iterator<Item = &'r Reach>) -> Vec<(&'static str, &'r Reach)> {
+    let mut list: Vec<(&'static str, &Reach)> = Vec::new();
+    for reach in reaches.filter(|reach| !reach.decides) {
+        match list
+            .iter_mut()
+            .find(|(_, known)| known.asked == reach.asked)
+        {
+            Some((who, known)) if known.air != reach.air => *who = "either",
+            Some(_) => {}
+            None => list.push((reach.air.word(), reach)),
+        }
+    }
+    list
+}
+
 fn name_of(grip: Option<&Grip>) -> Of {
     Of::Name(grip.map(|grip| grip.what.clone()))
 }
@@ -1389,6 +1497,8 @@ font-variant-numeric:tabular-nums;background:var(--paper)}\
 .elevation .swing{stroke:var(--quiet);stroke-width:.6;stroke-dasharray:3 2}\
 .elevation .boundary{stroke:var(--ink);stroke-width:1.3;stroke-dasharray:12 3 2 3}\
 .elevation .reach{stroke-width:1.1}\
+.elevation .reach.shown{stroke:var(--quiet);stroke-width:.8;stroke-dasharray:2 5}\
+.elevation text.shown,.elevation tspan.shown{fill:var(--quiet)}\
 .elevation .reach.outdoor{stroke:var(--outdoor);stroke-dasharray:9 3}\
 .elevation .reach.exhaust{stroke:var(--exhaust);stroke-dasharray:6 2.5 1.5 2.5}\
 .elevation .mark.chosen.outdoor{fill:var(--outdoor)}.elevation .mark.chosen.exhaust{fill:var(--exhaust)}\

@@ -316,13 +316,14 @@ fn a_drawing_in_a_page() {
     assert_eq!(names(&later.draw_in_page(Format::Wide, &why).svg), one);
 }
 
-/// Intake and exhaust on different walls are on different sides of a wide drawing.
+/// Intake and exhaust on different walls are on different sides of the drawing; a phone needs no more
+/// width for them.
 #[test]
 fn an_opening_is_on_its_side() {
     let mut it = section();
     it.zones.pop();
-    let x = |it: &Section, word: &str| -> f64 {
-        let drawing = it.draw(Format::Wide);
+    let x = |it: &Section, format: Format, word: &str| -> f64 {
+        let drawing = it.draw(format);
         let place = drawing
             .svg
             .find(&format!("label-flow-{word}\""))
@@ -332,10 +333,15 @@ fn an_opening_is_on_its_side() {
         let number = rest[start..].split(' ').next().expect("a number");
         number.parse().expect("a number")
     };
+    for (format, apart) in [(Format::Wide, 500.0), (Format::Narrow, 250.0)] {
+        it.two_walls = true;
+        assert!(x(&it, format, "exhaust") > x(&it, format, "outdoor") + apart);
+        it.two_walls = false;
+        assert!((x(&it, format, "exhaust") - x(&it, format, "outdoor")).abs() < 20.0);
+    }
     it.two_walls = true;
-    assert!(x(&it, "exhaust") > x(&it, "outdoor") + 500.0);
-    it.two_walls = false;
-    assert!((x(&it, "exhaust") - x(&it, "outdoor")).abs() < 20.0);
+    let narrow = it.draw(Format::Narrow).svg;
+    assert!(narrow.contains("viewBox=\"0 0 390 "), "{}", &narrow[..200]);
 }
 
 const PLACES: [Place; 4] = [Place::Storey, Place::Below, Place::Attic, Place::Garage];

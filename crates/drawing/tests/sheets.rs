@@ -97,6 +97,7 @@ fn ink_and_paper() {
         "prefers-color-scheme:dark",
         ".reach.outdoor{stroke:var(--outdoor);stroke-dasharray:9 3}",
         ".reach.exhaust{stroke:var(--exhaust);stroke-dasharray:6 2.5 1.5 2.5}",
+        ".reach.shown{stroke:var(--quiet);stroke-width:.8;stroke-dasharray:2 5}",
         "viewBox=\"0 0 560 ",
         "<title id=\"test-title\">",
     ] {
@@ -133,6 +134,8 @@ proptest! {
                 asked: ["10 ft off".into(), "3.05 m".into()],
                 contours: vec![vec![[s * width, 0.0], [s * width + 1.0, 0.0], [s * width, 1.0]]],
                 cause: if index % 3 == 0 { Cause::Elsewhere(format!("thing {index} elsewhere")) } else { Cause::Item(index) },
+                decides: index % 4 != 1,
+                address: (index % 5 == 2).then(|| "/why?a=1&b=2".into()),
             });
         }
         for (s, z, proposed) in marks {
@@ -151,9 +154,10 @@ proptest! {
             sheet.spans.push(Span {
                 from: at,
                 to: [0.5 * width, 0.5 * height],
-                size: 2.0,
+                size: ["6 ft 6 in".into(), "1.99 m".into()],
                 air: Air::Outdoor,
                 broken: proposed.then(|| ["6 ft".into(), "1.83 m".into()]),
+                address: (!proposed).then(|| "/why?a=1&b=2".into()),
             });
         }
         sound(&sheet.draw())?;

@@ -53,15 +53,21 @@ pub struct Input {
 pub struct Change {
     /// What to do, as a sentence.
     pub words: String,
-    /// Where, as a way through the job file.
+    /// Where, as a way through the job file, or `needs/` with the name of a rule for which the job may
+    /// give a number of its own.
     pub way: String,
 }
 
-const COMPUTED: &str = "computed";
-const SURVEYED: &str = "from the survey";
+pub(crate) const COMPUTED: &str = "computed";
+pub(crate) const SURVEYED: &str = "from the survey";
 const CERTIFIED: &str = "certified performance data of the unit";
 
-fn input(name: impl Into<String>, value: String, known: &str, way: impl Into<String>) -> Input {
+pub(crate) fn input(
+    name: impl Into<String>,
+    value: String,
+    known: &str,
+    way: impl Into<String>,
+) -> Input {
     Input {
         name: name.into(),
         value,
@@ -70,7 +76,7 @@ fn input(name: impl Into<String>, value: String, known: &str, way: impl Into<Str
     }
 }
 
-fn change(words: &str, way: impl Into<String>) -> Change {
+pub(crate) fn change(words: &str, way: impl Into<String>) -> Change {
     Change {
         words: words.to_owned(),
         way: way.into(),

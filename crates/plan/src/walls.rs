@@ -3,9 +3,11 @@
 //! The geometry is that of the crate `siting`; here the job's walls, objects and terminals become a
 //! [`Site`], and what is known of each wall and of each terminal is put together.
 
+mod explained;
 mod judged;
 mod moving;
 
+pub use explained::Hood;
 pub use judged::state;
 
 use house::model::{Job, Terminal, WallObject};

@@ -24,6 +24,7 @@ pub fn elevation(
         report,
         wall,
         system,
+        why: None,
     };
     let words = walls.sentences(known, system);
     let note = |air, title: &str, text: String| Note {
@@ -90,6 +91,26 @@ pub struct View<'a> {
     pub nearest: Option<Place>,
     /// How each thing is taken hold of.
     pub grip: &'a dyn Fn(Movable) -> Grip,
+    /// Where the page explains what is drawn.
+    pub why: &'a dyn Fn(Explained) -> String,
+}
+
+/// What a page explains of a drawn wall.
+#[derive(Debug, Clone, Copy)]
+pub enum Explained<'j> {
+    /// What a rule says of a terminal of the job.
+    Distance {
+        /// The terminal.
+        terminal: usize,
+        /// As what.
+        stream: Stream,
+        /// What the rule says.
+        judgement: &'j Judgement,
+        /// The terminal that is the other one of its pair, where that is not the usual one.
+        with: Option<usize>,
+    },
+    /// The number of a rule: its place in the demands of the site.
+    Limit(usize),
 }
 
 /// The elevation of a wall for a page on which its things are moved; none if there is no such wall.
@@ -108,6 +129,7 @@ pub fn board(
         report,
         wall,
         system,
+        why: Some(view.why),
     };
     let mut paper = pencil.paper()?;
     for (index, item) in paper.items.iter_mut().enumerate() {
@@ -288,9 +310,32 @@ struct Pencil<'a> {
     report: &'a WallsReport,
     wall: usize,
     system: System,
+    why: Option<&'a dyn Fn(Explained) -> String>,
 }
 
 impl Pencil<'_> {
+    /// Where the page explains something.
+    fn address(&self, explained: Explained) -> Option<String> {
+        Some(self.why?(explained))
+    }
+
+    /// A distance that the page explains.
+    fn explained(
+        &self,
+        span: Span,
+        terminal: usize,
+        (stream, judgement): (Stream, &Judgement),
+        with: Option<usize>,
+    ) -> Span {
+        let address = self.address(Explained::Distance {
+            terminal,
+            stream,
+            judgement,
+            with,
+        });
+        Span { address, ..span }
+    }
+
     /// The wall with what is on it, without what the rules say.
     fn paper(&self) -> Option<Elevation> {
         let drawn = self.job.walls.get(self.wall)?;
@@ -320,6 +365,11 @@ impl Pencil<'_> {
         })
     }
 
+    /// A measured length, as the sentences about it have it.
+    fn on_tape(&self, length: f64) -> [String; 2] {
+        [self.system, self.system.other()].map(|system| on_tape(length, system))
+    }
+
     fn both(&self, length: f64) -> [String; 2] {
         let length = Length::from_si(length);
         [length.show(self.system), length.show(self.system.other())]
@@ -333,48 +383,53 @@ impl Pencil<'_> {
             .filter(|terminal| terminal.place.wall == self.wall)
     }
 
-    /// For each thing the rule that reaches farthest.
+    /// For each thing the rule that reaches farthest, of those that decide and of those that are shown
+    /// only.
     fn reaches(&self, air: Air, region: &Region) -> Vec<Reach> {
-        let mut farthest: Vec<(Against, usize, f64)> = Vec::new();
+        let mut farthest: Vec<(usize, f64)> = Vec::new();
         for (index, forbidden) in region.forbidden.iter().enumerate() {
             // The line of the snow says enough where nothing more is asked.
-            let demand = &self.walls.site.demands()[forbidden.demand];
-            if !forbidden.decides || demand.limit.value <= 0.0 {
+            if self.walls.site.demands()[forbidden.demand].limit.value <= 0.0 {
                 continue;
             }
             let size = area(&union(&forbidden.pieces));
-            match farthest
-                .iter_mut()
-                .find(|(against, _, _)| *against == forbidden.against)
-            {
-                Some(known) if known.2 >= size => {}
-                Some(known) => *known = (forbidden.against, index, size),
-                None => farthest.push((forbidden.against, index, size)),
+            let alike = farthest.iter_mut().find(|(known, _)| {
+                let known = &region.forbidden[*known];
+                (known.against, known.decides) == (forbidden.against, forbidden.decides)
+            });
+            match alike {
+                Some(known) if known.1 >= size => {}
+                Some(known) => *known = (index, size),
+                None => farthest.push((index, size)),
             }
         }
-        // The ground's own rule is not to be seen where the snow's reaches higher.
+        // The ground's own rule is not to be seen where the snow's reaches higher, and a rule that is
+        // shown only tells nothing new within the reach of one that decides about the same thing.
         let covered = |index: usize| {
             let forbidden = &region.forbidden[index];
+            let thing = matches!(self.cause(forbidden.against), Cause::Item(_));
+            if thing && forbidden.decides {
+                return false;
+            }
             let others: Vec<Contour> = region
                 .forbidden
                 .iter()
-                .filter(|other| other.decides && other.against != forbidden.against)
+                .filter(|other| other.decides)
+                .filter(|other| match (thing, forbidden.decides) {
+                    (true, _) => other.against == forbidden.against,
+                    (false, true) => other.against != forbidden.against,
+                    (false, false) => true,
+                })
                 .flat_map(|other| other.pieces.iter().cloned())
                 .collect();
             let mut together = others.clone();
             together.extend(forbidden.pieces.iter().cloned());
             area(&union(&together)) - area(&union(&others)) < 0.01 * area(&region.free)
         };
-        let shown: Vec<(Against, usize)> = farthest
-            .iter()
-            .map(|(against, index, _)| (*against, *index))
-            .filter(|(against, index)| {
-                matches!(self.cause(*against), Cause::Item(_)) || !covered(*index)
-            })
-            .collect();
+        let shown = farthest.into_iter().map(|(index, _)| index);
         shown
-            .into_iter()
-            .map(|(against, index)| {
+            .filter(|index| !covered(*index))
+            .map(|index| {
                 let forbidden = &region.forbidden[index];
                 let demand = &self.walls.site.demands()[forbidden.demand];
                 let word = match demand.clearance.measure {
@@ -382,14 +437,16 @@ impl Pencil<'_> {
                     Measure::Horizontal => "aside",
                     Measure::Above | Measure::AboveGround => "above",
                     Measure::Below => "below",
-                    Measure::HighestAboveGround => "up at most",
+                    Measure::HighestAboveGround => "at most above",
                 };
                 let [first, second] = self.both(demand.limit.value);
                 Reach {
                     air,
                     asked: [format!("{first} {word}"), second],
                     contours: union(&forbidden.pieces).into_iter().flatten().collect(),
-                    cause: self.cause(against),
+                    cause: self.cause(forbidden.against),
+                    decides: forbidden.decides,
+                    address: self.address(Explained::Limit(forbidden.demand)),
                 }
             })
             .collect()
@@ -594,9 +651,10 @@ impl Pencil<'_> {
         Some(Span {
             from: [from_s, from_z],
             to: [to_s, to_z],
-            size: judgement.measured,
+            size: self.on_tape(judgement.measured),
             air,
             broken: (judgement.holds == Some(false)).then(|| self.both(demand.limit.value)),
+            address: None,
         })
     }
 
@@ -623,6 +681,8 @@ impl Pencil<'_> {
                     .filter(|judgement| judgement.holds.is_some() && judgement.margin < AMPLE)
                     .filter_map(|judgement| {
                         let span = self.span(judgement, known.place, size, air(stream))?;
+                        let what = (stream, judgement);
+                        let span = self.explained(span, known.terminal, what, None);
                         Some((judgement.margin, span))
                     })
                     .min_by(|one, other| one.0.total_cmp(&other.0));
@@ -645,9 +705,15 @@ impl Pencil<'_> {
                 add(Some(Span {
                     from: [a[0] + way * half(pair.intake), a[1]],
                     to: [b[0] - way * half(pair.exhaust), b[1]],
-                    size: judgement.measured,
+                    size: self.on_tape(judgement.measured),
                     air: Air::Outdoor,
                     broken: Some(self.both(limit)),
+                    address: self.address(Explained::Distance {
+                        terminal: pair.intake,
+                        stream: Stream::Intake,
+                        judgement,
+                        with: Some(pair.exhaust),
+                    }),
                 }));
             }
         }
@@ -694,6 +760,7 @@ impl Pencil<'_> {
                 if judgement.holds.is_some()
                     && let Some(span) = span
                 {
+                    let span = self.explained(span, terminal, (stream, judgement), None);
                     list.push((judgement.margin, span));
                 }
             }
@@ -737,7 +804,8 @@ impl Pencil<'_> {
                     .filter(|(_, one)| one.against == thing && one.holds.is_some())
                     .min_by(|one, other| one.1.margin.total_cmp(&other.1.margin));
                 let (stream, judgement) = tightest?;
-                self.span(judgement, known.place, size, air(stream))
+                let span = self.span(judgement, known.place, size, air(stream))?;
+                Some(self.explained(span, known.terminal, (stream, judgement), None))
             })
             .collect()
     }
@@ -771,9 +839,10 @@ impl Pencil<'_> {
         Some(Span {
             from: [from_s, from_z],
             to: [to_s, to_z],
-            size: judgement.measured,
+            size: self.on_tape(judgement.measured),
             air: air(stream),
             broken: (judgement.holds == Some(false)).then(|| self.both(demand.limit.value)),
+            address: None,
         })
     }
 

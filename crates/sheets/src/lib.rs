@@ -6,5 +6,5 @@
 mod elevation;
 mod section;
 
-pub use elevation::{Movable, View, board, elevation, slug};
+pub use elevation::{Explained, Movable, View, board, elevation, slug};
 pub use section::section;

@@ -4,6 +4,7 @@ use rules::clearances::{Stream, Unless};
 
 use crate::EXACT;
 use crate::field::{Clause, Field};
+use crate::profile::Profile;
 use crate::site::{Against, Opening, Place, Site, Wall};
 
 /// One rule against one thing at one place.
@@ -146,6 +147,45 @@ pub fn judge_two_in_one(site: &Site, opening: Opening, place: Place) -> Option<P
     Some(PairVerdict {
         intake: of(Stream::Intake)?,
         exhaust: of(Stream::Exhaust)?,
+    })
+}
+
+/// How far an opening and what a distance is measured from lie apart.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Apart {
+    /// In plan (m), zero where they stand above each other.
+    pub plan: f64,
+    /// In height (m), zero where their heights overlap.
+    pub height: f64,
+}
+
+/// How far an opening and a thing, or the ventilator's other opening, lie apart: the two sides of the
+/// triangle whose third is their distance. `None` for the ground, and for what is not there.
+pub fn apart(
+    site: &Site,
+    (place, opening): (Place, Opening),
+    against: Against,
+    other: Option<(Place, Opening)>,
+) -> Option<Apart> {
+    let wall = site.walls().get(place.wall)?;
+    let (plan, bottom, top) = match against {
+        Against::Thing(index) => {
+            let thing = site.things().get(index)?;
+            (thing.plan.clone(), thing.bottom, thing.top)
+        }
+        Against::OwnOpening => {
+            let (Place { wall, at: [s, z] }, Opening { width, height }) = other?;
+            let wall = site.walls().get(wall)?;
+            let ends = [s - width / 2.0, s + width / 2.0].map(|s| wall.plan(s, 0.0));
+            (ends.to_vec(), z - height / 2.0, z + height / 2.0)
+        }
+        Against::Grade | Against::Snow => return None,
+    };
+    let [s, z] = place.at;
+    let (low, high) = (z - opening.height / 2.0, z + opening.height / 2.0);
+    Some(Apart {
+        plan: Profile::new(wall, opening.width, &plan).distance(s),
+        height: (bottom - high).max(low - top).max(0.0),
     })
 }
 

@@ -4,7 +4,7 @@
 //! ([`demands`]) of a job's rule book. Of it one can ask
 //!
 //! - [`judge`], [`judge_pair`], [`judge_two_in_one`]: for a given place every measured distance,
-//!   its limit and whether the rule is kept;
+//!   its limit and whether the rule is kept; [`apart`] tells of what the distance is made;
 //! - [`region`], [`region_beside`], [`region_two_in_one`]: the whole part of a wall where the
 //!   centre of a hood may lie, and around each thing what each rule takes away;
 //! - [`best`], [`best_on`], [`best_beside`], [`best_pair`], [`best_two_in_one`]: the place with the largest margin.
@@ -59,7 +59,9 @@ mod shapes;
 mod site;
 
 pub use best::{Best, BestPair, best, best_beside, best_on, best_pair, best_two_in_one};
-pub use judge::{Fit, Judgement, PairVerdict, Verdict, judge, judge_pair, judge_two_in_one};
+pub use judge::{
+    Apart, Fit, Judgement, PairVerdict, Verdict, apart, judge, judge_pair, judge_two_in_one,
+};
 pub use region::{Forbidden, Region, region, region_beside, region_two_in_one};
 pub use shapes::{Contour, Shape, area, contains, union};
 pub use site::{Against, Demand, Opening, Place, Problem, Site, SiteError, Thing, Wall, demands};

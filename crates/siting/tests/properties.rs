@@ -4,11 +4,11 @@ mod common;
 
 use common::FOOT;
 use proptest::prelude::*;
-use rules::clearances::{Object, Stream};
+use rules::clearances::{Measure, Object, Stream};
 use rules::{RuleBook, RuleSet};
 use siting::{
-    AMPLE, Opening, PAIR_RESOLUTION, Place, RESOLUTION, ROUNDING, Region, Site, Thing, Wall, area,
-    best, best_pair, best_two_in_one, demands, judge, judge_pair, judge_two_in_one, region,
+    AMPLE, Opening, PAIR_RESOLUTION, Place, RESOLUTION, ROUNDING, Region, Site, Thing, Wall, apart,
+    area, best, best_pair, best_two_in_one, demands, judge, judge_pair, judge_two_in_one, region,
     region_beside, region_two_in_one,
 };
 
@@ -409,6 +409,32 @@ proptest! {
         if let Some(found) = best_two_in_one(&site, draw.hood()) {
             let verdict = judge_two_in_one(&site, draw.hood(), found.place).expect("a wall");
             prop_assert!(verdict.holds());
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+
+    /// A straight distance is the third side of the triangle of what lies between in plan and in height.
+    #[test]
+    fn a_distance_has_two_sides(draw in draw()) {
+        let site = draw.site();
+        for (index, wall) in site.walls().iter().enumerate() {
+            for at in grid(wall, 1.7) {
+                let place = Place { wall: index, at };
+                for stream in STREAMS {
+                    let verdict = judge(&site, draw.hood(), place, stream).expect("a wall");
+                    for one in verdict.judgements {
+                        let sides = apart(&site, (place, draw.hood()), one.against, None);
+                        let measure = site.demands()[one.demand].clearance.measure;
+                        if let (Some(sides), Measure::StraightLine) = (sides, measure) {
+                            let third = sides.plan.hypot(sides.height);
+                            prop_assert!((third - one.measured).abs() < 1e-9, "{one:?} {sides:?}");
+                        }
+                    }
+                }
+            }
         }
     }
 }

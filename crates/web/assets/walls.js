@@ -201,7 +201,7 @@
   addEventListener("click", (event) => {
     const link = event.target.closest?.("#wall a.grip, #wall a[data-choose]");
     if (!link || event.ctrlKey || event.metaKey || event.shiftKey) {
-      if (placing && event.target.closest?.("#wall svg")) put(event);
+      if (placing && !event.target.closest("a") && event.target.closest?.("#wall svg")) put(event);
       return;
     }
     event.preventDefault();

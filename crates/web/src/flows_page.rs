@@ -11,7 +11,7 @@ use maud::{Markup, html};
 use plan::finding::Weight;
 use plan::flows::{Band, CaseReport, FlowsReport};
 use units::System;
-use units::text::{fixed, signed};
+use units::text::{capital, fixed, signed};
 
 use crate::App;
 use crate::assets::{script, style};
@@ -72,7 +72,7 @@ fn content(scene: &Scene, banded: Option<&FlowsReport>) -> Markup {
             section {
                 h2 { "The one measurement that would tell most" }
                 p {
-                    (measurement.how) " It would narrow the band of the worst balance from ±"
+                    (capital(measurement.how.trim_end_matches('.'))) ". It would narrow the band of the worst balance from ±"
                     (fixed(100.0 * measurement.now, 1)) " % to ±" (fixed(100.0 * measurement.after, 1)) " %."
                 }
             }

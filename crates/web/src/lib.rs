@@ -133,6 +133,11 @@ pub fn router(workspace: Workspace) -> Router {
         .route("/jobs/{job}/flows/why/{figure}", get(why::of_flows))
         .route("/jobs/{job}/plans/why/{place}/{figure}", get(why::of_plan))
         .route("/jobs/{job}/needs/why", get(why::of_needs))
+        .route("/jobs/{job}/walls/why/pair", get(walls_page::of_house))
+        .route(
+            "/jobs/{job}/walls/why/{wall}/{figure}",
+            get(walls_page::of_wall),
+        )
         .route("/jobs/{job}/safety", get(safety::page))
         .merge(day::routes())
         .route("/jobs/{job}/history", get(history_page::page))

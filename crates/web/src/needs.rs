@@ -1,6 +1,6 @@
 //! How much outdoor air the house needs, with the arithmetic, and its kitchens and baths.
 
-use axum::extract::{Form, Path, State};
+use axum::extract::{Form, Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Response};
 use diagnostics::Severity;
@@ -22,12 +22,24 @@ use crate::known::Known;
 use crate::layout::{message, of_job};
 use crate::survey::{applied, no_form, not_kept, sent_version};
 
+/// What an address asks for.
+#[derive(Deserialize)]
+pub struct Asked {
+    /// The rule for which a number of the job's own is to be given.
+    #[serde(default)]
+    rule: String,
+}
+
 /// The page.
-pub async fn page(State(app): State<App>, Path(name): Path<String>) -> Result<Markup, Response> {
+pub async fn page(
+    State(app): State<App>,
+    Path(name): Path<String>,
+    Query(asked): Query<Asked>,
+) -> Result<Markup, Response> {
     let open = Open::job(&app, &name).await?;
     let content = match open.known.job() {
         None => blocked(&open, "How much outdoor air the house needs"),
-        Some(job) => content(&open, job),
+        Some(job) => content(&open, job, &asked.rule),
     };
     Ok(of_job(&open, "/needs", "Needs", &content))
 }
@@ -44,7 +56,7 @@ pub fn blocked(open: &Open, title: &str) -> Markup {
     }
 }
 
-fn content(open: &Open, job: &Job) -> Markup {
+fn content(open: &Open, job: &Job, ruled: &str) -> Markup {
     let system = open.known.system();
     let required = required(job);
     html! {
@@ -77,7 +89,7 @@ fn content(open: &Open, job: &Job) -> Markup {
             }
         }
         (sets(open, job))
-        (own_numbers(open, job, system))
+        (own_numbers(open, job, ruled, system))
         p class="quiet" {
             "Figures marked as from memory are to be checked in your copy of the standard; the authority of the place decides."
         }
@@ -160,7 +172,7 @@ fn sets(open: &Open, job: &Job) -> Markup {
 }
 
 /// Numbers of the job that take the place of those of rules, and a form for one more.
-fn own_numbers(open: &Open, job: &Job, system: System) -> Markup {
+fn own_numbers(open: &Open, job: &Job, chosen: &str, system: System) -> Markup {
     let ruled: Vec<&'static Row> = job.rules.rows().filter(|row| row.limit.is_some()).collect();
     html! {
         section id="own" {
@@ -184,7 +196,7 @@ fn own_numbers(open: &Open, job: &Job, system: System) -> Markup {
                         @if !rows.is_empty() {
                             optgroup label=(capital(subject.name())) {
                                 @for row in rows {
-                                    option value=(row.id) {
+                                    option value=(row.id) selected[row.id == chosen] {
                                         (row.id)
                                         @if let Some(ruling) = job.rules.ruling(row) { ": " (ruling.limit.show(system)) }
                                     }

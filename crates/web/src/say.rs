@@ -24,6 +24,19 @@ pub fn counted(count: usize, one: &str, more: &str) -> String {
     )
 }
 
+/// A text as it stands in the query of an address.
+pub fn encoded(text: &str) -> String {
+    let mut encoded = String::new();
+    for byte in text.bytes() {
+        if byte.is_ascii_alphanumeric() || b"-._~".contains(&byte) {
+            encoded.push(char::from(byte));
+        } else {
+            encoded.push_str(&format!("%{byte:02X}"));
+        }
+    }
+    encoded
+}
+
 /// A key of the job file in words: `floor_area` is `floor area`.
 pub fn key_words(key: &str) -> String {
     key.replace('_', " ")
@@ -57,6 +70,17 @@ pub fn time(seconds: i64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn addresses() {
+        for (text, query) in [
+            ("9 ft 4 in", "9%20ft%204%20in"),
+            ("a&b=c#d", "a%26b%3Dc%23d"),
+            ("½", "%C2%BD"),
+        ] {
+            assert_eq!(super::encoded(text), query);
+        }
+    }
 
     #[test]
     fn times() {

@@ -12,6 +12,7 @@ use crate::App;
 use crate::flows_page::{Asked, Scene};
 use crate::job::{Open, nowhere};
 use crate::layout::of_job;
+use crate::say::encoded;
 
 /// A figure of the house drawing.
 pub async fn of_flows(
@@ -80,7 +81,8 @@ pub async fn of_needs(
     ))
 }
 
-fn page(
+/// The page of an explanation.
+pub fn page(
     open: &Open,
     here: &str,
     explanation: &Explanation,
@@ -148,11 +150,15 @@ fn article(open: &Open, it: &Explanation, about: Option<&str>) -> Markup {
     }
 }
 
-/// The page of the survey for a way through the job file: as far down as the job has something there,
+/// The page for a way through the job file, or for a number of the job's own. Of the survey the page
+/// is as far down as the job has something there,
 /// as a catalogue may hold the rest.
 fn place(open: &Open, way: &str) -> Option<String> {
     if way.is_empty() {
         return None;
+    }
+    if let Some(rule) = way.strip_prefix("needs/") {
+        return Some(open.address(&format!("/needs?rule={}#own", encoded(rule))));
     }
     let steps: Vec<Step> = way
         .split('/')

@@ -158,6 +158,16 @@ impl Layout {
     pub fn new(it: &Section, format: Format) -> Self {
         Builder::new(it, format).build()
     }
+
+    /// Whether a hood sits on the right side of the house.
+    pub fn beyond(&self, hood: &Box4) -> bool {
+        hood.left > self.unit.right
+    }
+
+    /// Whether there are hoods on both sides of the house.
+    pub fn on_both_sides(&self) -> bool {
+        self.hoods.iter().any(|hood| self.beyond(hood))
+    }
 }
 
 struct Builder<'a> {
@@ -218,11 +228,19 @@ impl<'a> Builder<'a> {
         }
     }
 
-    /// The exhaust leaves by the other side of the house than the intake comes in by. A phone has no
-    /// room for outdoors on both sides, and a garage at the right hides the wall.
+    /// The exhaust leaves by the other side of the house than the intake comes in by. A garage at the
+    /// right hides the wall there.
     fn across(&self) -> bool {
-        let equipped = self.garages.is_empty();
-        self.it.two_walls && !self.it.one_hood && !self.narrow() && equipped
+        self.it.two_walls && !self.it.one_hood && self.garages.is_empty()
+    }
+
+    /// From the right wall to the riser of an exhaust that leaves there, in letters.
+    fn riser_at_the_right(&self) -> f64 {
+        match (self.across(), self.narrow()) {
+            (false, _) => 0.0,
+            (true, true) => 1.5,
+            (true, false) => 2.2,
+        }
     }
 
     fn duct(&self, stream: Stream) -> f64 {
@@ -458,12 +476,14 @@ impl<'a> Builder<'a> {
     fn columns(&mut self) {
         let e = self.em;
         let narrow = self.narrow();
-        let outdoors = if narrow { 8.0 } else { 12.0 } * e;
-        let beside = match (narrow, self.across()) {
-            (true, _) => 0.9,
-            (false, true) => 12.0,
-            (false, false) => 3.0,
+        // On a phone the air of two sides is named in the sky above them.
+        let (outdoors, beside) = match (narrow, self.across()) {
+            (true, true) => (3.5, 3.5),
+            (true, false) => (8.0, 0.9),
+            (false, true) => (12.0, 12.0),
+            (false, false) => (12.0, 3.0),
         };
+        let outdoors = outdoors * e;
         let right = self.width - beside * e;
         let in_garage = |zone: usize| self.garages.contains(&zone);
         let unit = in_garage(self.unit_zone);
@@ -519,13 +539,19 @@ impl<'a> Builder<'a> {
             .saturating_sub(1);
         let served = self.handler_zone.is_some()
             && self.it.zones.iter().any(|zone| zone.served != [false; 2]);
-        let branches = if !served {
-            3.0
-        } else if others == 0 {
-            if self.narrow() { 6.0 } else { 7.2 }
+        let riser = if self.narrow() {
+            self.riser_at_the_right()
         } else {
-            2.6 + if self.narrow() { 5.4 } else { 7.0 } * others as f64
+            0.0
         };
+        let branches = riser
+            + if !served {
+                3.0
+            } else if others == 0 {
+                if self.narrow() { 6.0 } else { 7.2 }
+            } else {
+                2.6 + if self.narrow() { 5.4 } else { 7.0 } * others as f64
+            };
         lanes + branches * e - self.main[1]
     }
 
@@ -1141,7 +1167,7 @@ impl<'a> Builder<'a> {
         let lane = lanes[1];
         let mut line = vec![[unit.left, port], [lane, port], [lane, run]];
         if (y - run).abs() > 0.1 {
-            let riser = face - 1.2 * e - thick / 2.0;
+            let riser = face - (self.riser_at_the_right() - 1.0) * e - thick / 2.0;
             line.extend([[riser, run], [riser, y]]);
         }
         line.push([face, y]);
@@ -1245,8 +1271,8 @@ impl<'a> Builder<'a> {
                     ]
                 };
                 let lanes = self.lanes[1] + 1.4 * e;
-                let riser = if self.across() && room.right > self.main[1] - 0.1 {
-                    2.2 * e
+                let riser = if room.right > self.main[1] - 0.1 {
+                    self.riser_at_the_right() * e
                 } else {
                     0.0
                 };

@@ -771,7 +771,12 @@ impl Pen<'_> {
                     self.hood(hood);
                 }
                 // The air outside the hood.
-                if let Some(long) = self.arrow_length(it.velocity, 4.5 * e) {
+                let stretch = if self.narrow && self.lay.on_both_sides() {
+                    1.8
+                } else {
+                    4.5
+                };
+                if let Some(long) = self.arrow_length(it.velocity, stretch * e) {
                     let inward = (stream == Stream::Outdoor) == (it.velocity > 0.0);
                     let beyond = self.beyond(&hood);
                     let (side, edge) = if beyond {
@@ -892,7 +897,7 @@ impl Pen<'_> {
 
     /// Whether a hood sits on the right side of the house.
     fn beyond(&self, hood: &Box4) -> bool {
-        hood.left > self.lay.unit.right
+        self.lay.beyond(hood)
     }
 
     fn hood(&mut self, hood: Box4) {
@@ -1529,6 +1534,10 @@ impl Pen<'_> {
         let half = self.size_of(stream) / 2.0 + 0.5 * e;
         let [_, high] = self.lines_size(&lines);
         let beyond = x > self.lay.unit.right;
+        if self.narrow && self.lay.on_both_sides() {
+            self.name_in_the_sky(stream, lines, [x, y]);
+            return;
+        }
         let left = match (beyond, self.narrow) {
             (true, _) => x + 1.9 * e,
             (false, true) => 0.3 * e,
@@ -1561,6 +1570,43 @@ impl Pen<'_> {
         };
         let words = Words::figure(format!("flow-{}", stream.class()), lines);
         self.anchored(words, &anchors, &[target], 5.0);
+    }
+
+    /// The air outside a hood of a narrow sheet that has openings on both sides: beside the roof, above
+    /// the hood, with a line down to it.
+    fn name_in_the_sky(&mut self, stream: Stream, lines: Vec<Line>, [x, y]: Point) {
+        let e = self.e();
+        let [wide, high] = self.lines_size(&lines);
+        let beyond = x > self.lay.unit.right;
+        let left = if beyond {
+            self.lay.width - 0.3 * e - wide
+        } else {
+            0.3 * e
+        };
+        // Above the roof, as far as it reaches over the house.
+        let (eaves, ridge) = match self.lay.roof.as_slice() {
+            [left, ridge, right] => (if beyond { *right } else { *left }, *ridge),
+            _ => ([x, 0.0], [x, 0.0]),
+        };
+        let over = if beyond {
+            eaves[0] - (left - 0.6 * e)
+        } else {
+            left + wide + 0.6 * e - eaves[0]
+        };
+        let half = (ridge[0] - eaves[0]).abs().max(e);
+        let rise = (eaves[1] - ridge[1]) * (over / half).clamp(0.0, 1.0);
+        let lower = (eaves[1] - rise - 0.4 * e).min(-0.4 * e);
+        let side = if beyond { 1.0 } else { -1.0 };
+        let target = Box4::around([x + side * 2.6 * e, y - 0.5 * e], 0.6 * e, 0.6 * e);
+        let words = Words::figure(format!("flow-{}", stream.class()), lines);
+        self.anchored(words, &[[left, lower - high]], &[target], 5.0);
+        let from = [x + side * 2.2 * e, lower + 0.4 * e];
+        let to = [from[0], y - 0.8 * e];
+        if to[1] - from[1] > e {
+            self.leads.line(from, to, "leader");
+            self.leads.circle(to, 1.3, "dot");
+            self.leaders.push([from, to]);
+        }
     }
 
     /// The pressure at a port of the unit.

@@ -148,8 +148,10 @@ pub fn house(scene: &Scene, formats: &[Format]) -> Markup {
                             },
                         }
                     }
-                    figcaption { (capital(&scene.shown.words())) "." }
-                    (every_figure(scene, &section))
+                    figcaption {
+                        (capital(&scene.shown.words())) "."
+                        (every_figure(scene, &section))
+                    }
                 }
                 aside class="consequences" aria-label="What follows" {
                     (consequences(scene, &section))

@@ -245,7 +245,7 @@ impl Sheet<'_> {
                     @let () = path.push(place.into());
                     li class="done" {
                         a href=(address(self.open, &path)) { (self.element(&path, list, place)) }
-                        span class="words" { (self.summary(&path)) (self.movers(&path, place, count)) }
+                        div class="words" { (self.summary(&path)) (self.movers(&path, place, count)) }
                     }
                 }
             }
@@ -253,8 +253,9 @@ impl Sheet<'_> {
                 form method="post" class="add" action=(self.open.address(&format!("/survey-add/{}", join(self.path)))) {
                     input type="hidden" name="version" value=(self.open.head.version);
                     label for="add-first" { "Add one: " (key_words(first.key)) }
-                    p class="hint" id="add-first-hint" { (first.about) }
-                    (input("add-first", "first", "", &first.shape, "add-first-hint", false, true))
+                    @let about = more_than(first.key, &first.about);
+                    @if let Some(about) = about { p class="hint" id="add-first-hint" { (about) } }
+                    (input("add-first", "first", "", &first.shape, about.map(|_| "add-first-hint"), false, true))
                     button { "Add" }
                 }
             }
@@ -376,18 +377,24 @@ impl Sheet<'_> {
                 .collect(),
             None => Vec::new(),
         };
-        let hint = format!("{id}-hint");
+        let about = more_than(key, about);
+        let examples = examples(shape);
+        let assumed = assumed(self.after, self.found, path);
+        let hint = (about.is_some() || examples.is_some() || !assumed.is_empty())
+            .then(|| format!("{id}-hint"));
         html! {
             div class="card" {
                 label for=(id) { (capital(&key_words(key))) @if required { span class="needed" { " needed" } } }
-                p class="hint" id=(hint) {
-                    (about)
-                    @if let Some(examples) = examples(shape) { " Like " (examples) "." }
-                    @for assumed in assumed(self.after, self.found, path) {
-                        span class="assumed" { " " @if found.is_none() { "Assumed now: " } @else { "Assumed with it: " } (assumed) }
+                @if let Some(hint) = &hint {
+                    p class="hint" id=(hint) {
+                        @if let Some(about) = about { (about) " " }
+                        @if let Some(examples) = examples { "Like " (examples) "." }
+                        @for assumed in assumed {
+                            span class="assumed" { " " @if found.is_none() { "Assumed now: " } @else { "Assumed with it: " } (assumed) }
+                        }
                     }
                 }
-                (input(&id, key, &value, shape, &hint, !wrong.is_empty(), required))
+                (input(&id, key, &value, shape, hint.as_deref(), !wrong.is_empty(), required))
                 div class="error" data-error-for=(id) role="alert" {
                     @for problem in wrong {
                         p { (problem.title) ". " @for help in &problem.help { (capital(help)) ". " } }
@@ -396,6 +403,12 @@ impl Sheet<'_> {
             }
         }
     }
+}
+
+/// What is said of a key, if that is more than its name.
+fn more_than<'a>(key: &str, about: &'a str) -> Option<&'a str> {
+    let said = about.trim_end_matches('.');
+    (!said.eq_ignore_ascii_case(&key_words(key))).then_some(about)
 }
 
 /// What is assumed where a key is absent, and how well it is taken to be known.
@@ -467,7 +480,7 @@ pub fn input(
     name: &str,
     value: &str,
     shape: &Shape,
-    hint: &str,
+    hint: Option<&str>,
     wrong: bool,
     required: bool,
 ) -> Markup {
@@ -487,9 +500,9 @@ pub fn input(
     html! {
         @if choices.is_empty() {
             input id=(id) name=(name) value=(value) inputmode=(mode) autocomplete="off" spellcheck="false"
-                aria-describedby=(hint) aria-invalid=[invalid] aria-required=[required.then_some("true")];
+                aria-describedby=[hint] aria-invalid=[invalid] aria-required=[required.then_some("true")];
         } @else {
-            select id=(id) name=(name) aria-describedby=(hint) aria-invalid=[invalid] {
+            select id=(id) name=(name) aria-describedby=[hint] aria-invalid=[invalid] {
                 option value="" { "not said" }
                 @if strange { option value=(value) selected { (value) } }
                 @for (choice, words) in &choices {

@@ -6,7 +6,7 @@ use house::model::{Job, Wall, WallObject};
 use maud::{Markup, PreEscaped, html};
 use plan::walls::{TerminalReport, Walls, WallsReport};
 use serde::Deserialize;
-use sheets::{Movable, View, board};
+use sheets::{Explained, Movable, View, board};
 use siting::Place;
 use units::System;
 use units::text::capital;
@@ -16,8 +16,10 @@ use crate::job::{Open, nowhere};
 use crate::known::{Known, Regions};
 use crate::layout::of_job;
 use crate::needs::blocked;
+use crate::say::encoded;
 
 use super::edits::word;
+use super::figure::Figure;
 use super::panel::panel;
 
 /// What is asked of the page of a wall.
@@ -154,6 +156,29 @@ impl Board<'_> {
         })
     }
 
+    /// The address at which a figure explains itself, as things are shown here; `more` names what it
+    /// depends on beside the wall, like `at=terminal-1`.
+    pub fn why(&self, figure: Figure, more: &str) -> String {
+        let mut query: Vec<String> = Vec::new();
+        if !more.is_empty() {
+            query.push(more.to_owned());
+        }
+        if let (Some(tried), Some(thing)) = (self.moved.tried, self.chosen) {
+            query.push(format!("moved={}", word(thing)));
+            for (key, along) in [("along", true), ("up", false)] {
+                let value = super::edits::value(tried.text(), self.index, thing, along);
+                if let Some(value) = value {
+                    query.push(format!("{key}={}", encoded(&value)));
+                }
+            }
+        }
+        let mut address = format!("/walls/why/{}/{}", self.index + 1, figure.key());
+        if !query.is_empty() {
+            address += &format!("?{}", query.join("&"));
+        }
+        self.open.address(&address)
+    }
+
     fn content(&self) -> Markup {
         let here = self.index;
         html! {
@@ -175,7 +200,7 @@ impl Board<'_> {
                 "The local code and the maker’s instructions decide. Before a wall is opened, find what runs in it: power, gas, water. "
                 a href=(self.open.address(&format!("/walls/{}.svg", here + 1))) { "The drawing as a sheet" } ", with the best places on it."
             }
-            (script("walls.js"))
+            (script("why.js")) (script("walls.js"))
         }
     }
 
@@ -188,11 +213,25 @@ impl Board<'_> {
         };
         let nearest = self.nearest(&regions, judged.as_ref());
         let grip = |thing: Movable| self.grip(thing);
+        let why = |explained: Explained| match explained {
+            Explained::Limit(demand) => self.why(Figure::Limit(demand), ""),
+            Explained::Distance {
+                terminal,
+                stream,
+                judgement,
+                with,
+            } => {
+                let with = with.map(|with| format!("with={}", word(Movable::Terminal(with))));
+                let figure = Figure::of(terminal, stream, judgement);
+                self.why(figure, &with.unwrap_or_default())
+            }
+        };
         let view = View {
             regions: &regions,
             chosen: self.chosen,
             nearest,
             grip: &grip,
+            why: &why,
         };
         let elevation = board(
             self.job,

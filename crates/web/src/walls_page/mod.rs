@@ -2,9 +2,12 @@
 
 mod board;
 mod edits;
+mod explain;
+mod figure;
 mod moving;
 mod panel;
 
+pub use explain::{of_house, of_wall};
 pub use moving::change;
 
 use axum::extract::{Path, Query, State};
@@ -12,16 +15,19 @@ use axum::response::Response;
 use house::model::Job;
 use maud::{Markup, html};
 use plan::walls::{FoundPair, Walls, WallsReport};
+use rules::clearances::Stream;
 use sheets::slug;
 use units::System;
 use units::text::capital;
 
 use crate::App;
+use crate::assets::script;
 use crate::job::{Open, nowhere};
 use crate::layout::{of_job, svg};
 use crate::needs::blocked;
 
 use board::Asked;
+use figure::Figure;
 
 /// The page.
 pub async fn page(State(app): State<App>, Path(name): Path<String>) -> Result<Markup, Response> {
@@ -52,11 +58,15 @@ fn content(open: &Open, job: &Job) -> Markup {
 }
 
 fn told(open: &Open, job: &Job, walls: &Walls, report: &WallsReport, system: System) -> Markup {
+    let why = |address: &str| {
+        html! { " " a class="figure" href=(open.address(address)) { "Why" } }
+    };
     html! {
+        (script("why.js"))
         section {
             h2 { "The best pair of all walls" }
             @match &report.pair {
-                Some(pair) => { (pair_words(job, walls, pair, system)) }
+                Some(pair) => { (pair_words(job, walls, pair, system)) p { (why("/walls/why/pair")) } }
                 None => { p { "No pair of intake and exhaust is allowed on any wall." } }
             }
         }
@@ -92,10 +102,15 @@ fn told(open: &Open, job: &Job, walls: &Walls, report: &WallsReport, system: Sys
                         width="900" height="600" loading="lazy";
                 }
                 dl {
-                    dt { "Intake" } dd { (words.intake) }
-                    dt { "Exhaust" } dd { (words.exhaust) }
-                    dt { "Both on this wall" } dd { (words.pair) }
-                    dt { "Two-in-one hood" } dd { (words.two_in_one) }
+                    @for (title, words, figure) in [
+                        ("Intake", &words.intake, Some(Figure::Region(Some(Stream::Intake)))),
+                        ("Exhaust", &words.exhaust, Some(Figure::Region(Some(Stream::Exhaust)))),
+                        ("Both on this wall", &words.pair, wall.pair.is_some().then_some(Figure::Pair)),
+                        ("Two-in-one hood", &words.two_in_one, Some(Figure::Region(None))),
+                    ] {
+                        dt { (title) }
+                        dd { (words) @if let Some(figure) = figure { (why(&format!("/walls/why/{}/{}", wall.wall + 1, figure.key()))) } }
+                    }
                 }
             }
         }

@@ -9,6 +9,7 @@ use units::text::capital;
 
 use super::board::Board;
 use super::edits::{kinds, spots_without, value, word};
+use super::figure::Figure;
 use crate::known::Regions;
 use crate::say::counted;
 
@@ -22,7 +23,7 @@ pub fn panel(
     html! {
         @if board.moved.kept { (kept(board)) }
         @match board.chosen {
-            Some(Movable::Terminal(index)) => (terminal(board, index, judged, nearest)),
+            Some(Movable::Terminal(index)) => (terminal(board, index, judged, nearest, regions)),
             Some(Movable::Object(index)) => (object(board, index, regions)),
             None => (whole_wall(board, regions)),
         }
@@ -48,7 +49,7 @@ fn kept(board: &Board) -> Markup {
 }
 
 /// The verdict in a sentence, then what can be done: within reach of the thumb.
-fn form(board: &Board, thing: Movable, good: Option<bool>, verdict: &str, up: &str) -> Markup {
+fn form(board: &Board, thing: Movable, good: Option<bool>, verdict: &Markup, up: &str) -> Markup {
     let typed = |along: bool| {
         let sent = if along { "along" } else { "up" };
         let sent = board.moved.sent.iter().find(|(field, _)| field == sent);
@@ -127,6 +128,7 @@ fn terminal(
     index: usize,
     judged: Option<&TerminalReport>,
     nearest: Option<Place>,
+    regions: &Regions,
 ) -> Markup {
     let terminal = &board.job.terminals[index];
     let (walls, wall, system) = (board.walls, board.index, board.system());
@@ -146,13 +148,14 @@ fn terminal(
     let words = match first {
         Some((stream, verdict)) => {
             let words = walls.verdict_words(verdict, wall, system);
-            match (verdicts.len(), stream, verdict.holds()) {
+            let words = match (verdicts.len(), stream, verdict.holds()) {
                 (2, Stream::Intake, false) => format!("As an intake {}", uncapital(&words)),
                 (2, Stream::Exhaust, false) => format!("As an exhaust {}", uncapital(&words)),
                 _ => words,
-            }
+            };
+            html! { (words) (why_verdict(board, index, *stream, verdict)) }
         }
-        None => "The rules say nothing here.".to_owned(),
+        None => html! { "The rules say nothing here." },
     };
     let good = judged.map(TerminalReport::holds);
     let thing = Movable::Terminal(index);
@@ -179,19 +182,52 @@ fn terminal(
                 a href=(board.open.address(&format!("/survey/spot/{}/runs", spot + 1))) { "Say how long it is" } "."
             }
         }
+        (allowed_for(board, index, regions))
         @for (stream, verdict) in &verdicts {
-            (rules(board, *stream, verdict))
+            (rules(board, index, *stream, verdict))
         }
         (pairs(board, index, partner))
         (removal(board))
     }
 }
 
-fn rules(board: &Board, stream: Stream, verdict: &Verdict) -> Markup {
-    let what = match stream {
+/// Of what a verdict speaks, explained.
+fn why_verdict(board: &Board, terminal: usize, stream: Stream, verdict: &Verdict) -> Markup {
+    let judgement = verdict.tightest().filter(|it| it.margin.is_finite());
+    html! {
+        @if let Some(judgement) = judgement.filter(|_| verdict.fit.holds()) {
+            " " a class="figure" href=(board.why(Figure::of(terminal, stream, judgement), "")) { "Why" }
+        }
+    }
+}
+
+/// Which part of the wall is allowed for a terminal.
+fn allowed_for(board: &Board, terminal: usize, regions: &Regions) -> Markup {
+    let two_in_one = board.job.terminals[terminal].two_in_one;
+    let at = format!("at={}", word(Movable::Terminal(terminal)));
+    html! {
+        p {
+            "Allowed for it here: "
+            @for (place, (stream, region)) in regions.iter().enumerate() {
+                @let figure = Figure::Region((!two_in_one).then_some(*stream));
+                @if place > 0 { ", " }
+                a class="figure" href=(board.why(figure, &at)) { (percent(share(region))) " of the wall" }
+                @if regions.len() > 1 { " as " (what(*stream)) }
+            }
+            "."
+        }
+    }
+}
+
+fn what(stream: Stream) -> &'static str {
+    match stream {
         Stream::Intake => "an intake",
         Stream::Exhaust => "an exhaust",
-    };
+    }
+}
+
+fn rules(board: &Board, terminal: usize, stream: Stream, verdict: &Verdict) -> Markup {
+    let what = what(stream);
     let list = board.walls.telling(verdict, board.index);
     html! {
         section {
@@ -199,7 +235,7 @@ fn rules(board: &Board, stream: Stream, verdict: &Verdict) -> Markup {
             @for (holds, words) in [(Some(false), None), (Some(true), Some("kept")), (None, Some("shown only, from memory and in doubt"))] {
                 @let some: Vec<&Judgement> = list.iter().filter(|judgement| judgement.holds == holds).collect();
                 @let rules = html! {
-                    ul class="states" { @for judgement in &some { (judged_by(board, judgement)) } }
+                    ul class="states" { @for judgement in &some { (judged_by(board, terminal, stream, judgement)) } }
                 };
                 @match (some.len(), words) {
                     (0, _) => {}
@@ -221,42 +257,17 @@ fn class(judgement: &Judgement) -> &'static str {
     }
 }
 
-/// One rule at one place: what was measured and what is asked; whose it is on demand.
-fn judged_by(board: &Board, judgement: &Judgement) -> Markup {
-    let demand = board.walls.demand(judgement);
-    let row = &demand.clearance.row;
-    let system = board.system();
-    let overridden = board
-        .job
-        .rules
-        .overrides()
-        .position(|(other, _)| other.id == row.id);
-    let override_page = match overridden {
-        Some(place) => format!("/survey/rules/override/{}", place + 1),
-        None => "/survey/rules/override".to_owned(),
-    };
+/// One rule at one place: what was measured and what is asked; how that comes about on demand.
+fn judged_by(board: &Board, terminal: usize, stream: Stream, judgement: &Judgement) -> Markup {
+    let words = board
+        .walls
+        .measured_and_asked(judgement, board.index, board.system());
     html! {
         li class=(class(judgement)) {
             span class="shape" aria-hidden="true" {}
             strong { (capital(state(judgement))) ". " }
-            (capital(&board.walls.measured_and_asked(judgement, board.index, system))) "."
-            details {
-                summary { (row.id) }
-                p { (row.demand) }
-                @if !row.exception.is_empty() { p { "Not asked where: " (row.exception) "." } }
-                p { "Measured: " (demand.clearance.measure.name()) "." }
-                p {
-                    "Whose rule: " (demand.source) "."
-                    @if !demand.overridden { " How well known: " (row.confidence.name()) "." }
-                }
-                @if !row.remedy.is_empty() { p { (capital(row.remedy)) } }
-                p {
-                    a href=(board.open.address(&override_page)) {
-                        @if demand.overridden { "Change the override" } @else { "Override the number for this job" }
-                    }
-                    @if !demand.overridden { ", naming the rule “" (row.id) "”." }
-                }
-            }
+            a class="figure" href=(board.why(Figure::of(terminal, stream, judgement), "")) { (capital(&words)) } "."
+            span class="quiet" { " " (board.walls.demand(judgement).id()) }
         }
     }
 }
@@ -284,7 +295,18 @@ fn pairs(board: &Board, index: usize, partner: Option<usize>) -> Markup {
                         li class=(if pair.verdict.holds() { "good" } else { "bad" }) {
                             span class="shape" aria-hidden="true" {}
                             "With " (board.job.terminals[other].name) " as the " (role) ": " (board.walls.pair_state(&pair.verdict)) "."
-                            @if let Some(worst) = worst { " " (capital(&board.walls.judgement_words(worst, board.index, system))) "." }
+                            @if let Some(worst) = worst {
+                                // Made for the intake, or for the exhaust alone.
+                                @let (of, stream, with) = if board.walls.demand(worst).concerns(Stream::Intake) {
+                                    (pair.intake, Stream::Intake, pair.exhaust)
+                                } else {
+                                    (pair.exhaust, Stream::Exhaust, pair.intake)
+                                };
+                                @let with = format!("with={}", word(Movable::Terminal(with)));
+                                " " a class="figure" href=(board.why(Figure::of(of, stream, worst), &with)) {
+                                    (capital(&board.walls.judgement_words(worst, board.index, system)))
+                                } "."
+                            }
                             @if partner == Some(other) { span class="quiet" { " The rules above are judged beside it." } }
                         }
                     }
@@ -301,24 +323,20 @@ fn object(board: &Board, index: usize, regions: &Regions) -> Markup {
         let (walls, report) = board.open.known.sited(job).ok()?;
         Some((board.open.known.regions(walls, board.index), report))
     });
-    let shares: Vec<String> = regions
-        .iter()
-        .map(|(stream, region)| {
-            let what = match stream {
-                Stream::Intake => "an intake",
-                Stream::Exhaust => "an exhaust",
-            };
-            let now = percent(share(region));
-            let was = before.as_ref().and_then(|(regions, _)| {
+    let shares = html! {
+        "Allowed: "
+        @for (place, (stream, region)) in regions.iter().enumerate() {
+            @let now = percent(share(region));
+            @let was = before.as_ref().and_then(|(regions, _)| {
                 let (_, region) = regions.iter().find(|(other, _)| other == stream)?;
                 Some(percent(share(region)))
             });
-            match was {
-                Some(was) if was != now => format!("{now} of the wall for {what}, {was} as kept"),
-                _ => format!("{now} of the wall for {what}"),
-            }
-        })
-        .collect();
+            @if place > 0 { "; " }
+            a class="figure" href=(board.why(Figure::Region(Some(*stream)), "")) { (now) " of the wall for " (what(*stream)) }
+            @if let Some(was) = was.filter(|was| *was != now) { ", " (was) " as kept" }
+        }
+        "."
+    };
     let spoiled = |known: &TerminalReport| {
         let was = before.as_ref().and_then(|(_, report)| {
             let mut list = report.terminals.iter();
@@ -332,12 +350,11 @@ fn object(board: &Board, index: usize, regions: &Regions) -> Markup {
         .iter()
         .filter(|known| spoiled(known))
         .count();
-    let words = format!("Allowed: {}.", shares.join("; "));
     let good = if spoils > 0 { Some(false) } else { Some(true) };
     html! {
         (heading(board, thing, &object.name))
         @if object.name != object.kind.name() { p { (capital(object.kind.name())) "." } }
-        (form(board, thing, good, &words, "Lower edge above the level line"))
+        (form(board, thing, good, &shares, "Lower edge above the level line"))
         @if !board.report.terminals.is_empty() {
             section {
                 h3 { "What this means for the hoods" }
@@ -359,21 +376,21 @@ fn object(board: &Board, index: usize, regions: &Regions) -> Markup {
 }
 
 /// A terminal in a sentence, as the worse of what it may be.
-fn terminal_words(board: &Board, known: &TerminalReport) -> String {
-    let verdicts = known.intake.iter().chain(&known.exhaust);
-    let worst = verdicts.min_by(|one, other| {
+fn terminal_words(board: &Board, known: &TerminalReport) -> Markup {
+    let intake = known.intake.iter().map(|it| (Stream::Intake, it));
+    let exhaust = known.exhaust.iter().map(|it| (Stream::Exhaust, it));
+    let worst = intake.chain(exhaust).min_by(|(_, one), (_, other)| {
         one.fit
             .holds()
             .cmp(&other.fit.holds())
             .then(one.margin().total_cmp(&other.margin()))
     });
-    match worst {
-        Some(verdict) => {
-            let wall = known.place.wall;
-            uncapital(&board.walls.verdict_words(verdict, wall, board.system()))
-        }
-        None => "the rules say nothing.".to_owned(),
-    }
+    let Some((stream, verdict)) = worst else {
+        return html! { "the rules say nothing." };
+    };
+    let wall = known.place.wall;
+    let words = board.walls.verdict_words(verdict, wall, board.system());
+    html! { (uncapital(&words)) (why_verdict(board, known.terminal, stream, verdict)) }
 }
 
 /// The text as it goes on within a sentence.
@@ -404,13 +421,16 @@ fn whole_wall(board: &Board, regions: &Regions) -> Markup {
         h2 { "What this wall allows" }
         p {
             @for (stream, region) in regions {
-                @let what = match stream { Stream::Intake => "an intake", Stream::Exhaust => "an exhaust" };
-                @match percent(share(region)).as_str() {
-                    "none" => { "No place for " (what) ". " }
-                    share => { (capital(share)) " of the wall for " (what) ". " }
+                @let what = what(*stream);
+                a class="figure" href=(board.why(Figure::Region(Some(*stream)), "")) {
+                    @match percent(share(region)).as_str() {
+                        "none" => { "No place for " (what) }
+                        share => { (capital(share)) " of the wall for " (what) }
+                    }
                 }
+                ". "
             }
-            "Hatched is not allowed; the broken lines are how far each rule reaches."
+            "Hatched is not allowed; the broken lines are how far each rule reaches, the thin grey ones that of rules that are shown only."
         }
         @if let Some(why) = &board.moved.wrong { p class="error" role="alert" { (why) } }
         p { "Choose a thing to move it: tap it in the drawing, or here." }
