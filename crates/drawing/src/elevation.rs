@@ -246,7 +246,7 @@ const WIDTH: f64 = 560.0;
 /// On a page a unit is a pixel or more: a hood is large enough to be seen (units for each metre).
 const PAGE_SCALE: f64 = 58.0;
 /// The narrowest and the widest drawing on a page.
-const PAGE_WIDTH: [f64; 2] = [400.0, 900.0];
+const PAGE_WIDTH: [f64; 2] = [390.0, 900.0];
 /// The highest wall on a sheet, and on a page.
 const HIGHEST: [f64; 2] = [430.0, 540.0];
 /// What a finger hits.

@@ -702,6 +702,7 @@ impl Pencil<'_> {
                 let half = |terminal: usize| self.job.terminals[terminal].size[0] / 2.0;
                 let way = if b[0] > a[0] { 1.0 } else { -1.0 };
                 let limit = self.walls.demand(judgement).limit.value;
+                let (terminal, stream, with) = self.walls.made_for(judgement, pair);
                 add(Some(Span {
                     from: [a[0] + way * half(pair.intake), a[1]],
                     to: [b[0] - way * half(pair.exhaust), b[1]],
@@ -709,10 +710,10 @@ impl Pencil<'_> {
                     air: Air::Outdoor,
                     broken: Some(self.both(limit)),
                     address: self.address(Explained::Distance {
-                        terminal: pair.intake,
-                        stream: Stream::Intake,
+                        terminal,
+                        stream,
                         judgement,
-                        with: Some(pair.exhaust),
+                        with: Some(with),
                     }),
                 }));
             }

@@ -404,6 +404,38 @@ fn things_are_added_and_taken_away() {
     }
 }
 
+/// With a terminal go the ducts to it; one that the chosen plan uses stays.
+#[test]
+fn a_terminal_is_taken_away_with_its_ducts() {
+    let desk = Desk::with_examples();
+    let named = |text: &str, name: &str| text.matches(&format!("\"{name}\"")).count();
+    let text = EXAMPLES[1].1;
+    assert!(named(text, "north two-in-one") > 1, "it has a duct");
+    let gone = ask(
+        &desk,
+        DULUTH,
+        1,
+        &[("do", "remove"), ("what", "terminal-4")],
+    );
+    assert_eq!(gone.status, StatusCode::SEE_OTHER);
+    let now = desk.text("duluth-furnace");
+    assert_eq!(named(&now, "north two-in-one"), 0);
+    assert_eq!(job(&now).terminals.len(), job(text).terminals.len() - 1);
+    let refused = ask(
+        &desk,
+        DULUTH,
+        2,
+        &[("do", "remove"), ("what", "terminal-1")],
+    );
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(refused.has("The chosen plan uses the north intake."));
+    assert_eq!(
+        ask(&desk, DULUTH, 2, &[("do", "undo"), ("what", "")]).status,
+        StatusCode::SEE_OTHER
+    );
+    assert_eq!(desk.text("duluth-furnace"), text);
+}
+
 /// A new hood where it has the most room keeps every rule that decides.
 #[test]
 fn a_new_hood_is_put_where_it_has_the_most_room() {

@@ -1,11 +1,11 @@
 //! What the rules say at a place, in sentences.
 
-use rules::clearances::Measure;
+use rules::clearances::{Measure, Stream};
 use siting::{Against, Judgement, PairVerdict, Verdict};
 use units::System;
 use units::text::capital;
 
-use super::{Walls, on_tape, overridden};
+use super::{PairReport, Walls, on_tape, overridden};
 
 /// Whether a rule is kept, in a word.
 pub fn state(judgement: &Judgement) -> &'static str {
@@ -189,6 +189,15 @@ impl Walls {
             }
         }
         list
+    }
+
+    /// For which terminal of a pair a rule between the two is made, as what, and the other one.
+    pub fn made_for(&self, judgement: &Judgement, pair: &PairReport) -> (usize, Stream, usize) {
+        if self.demand(judgement).concerns(Stream::Intake) {
+            (pair.intake, Stream::Intake, pair.exhaust)
+        } else {
+            (pair.exhaust, Stream::Exhaust, pair.intake)
+        }
     }
 
     /// What a distance is measured from, as the beginning of a sentence.

@@ -405,10 +405,17 @@ impl Sheet<'_> {
     }
 }
 
-/// What is said of a key, if that is more than its name.
+/// What is said of a key beside its name, which stands above it already.
 fn more_than<'a>(key: &str, about: &'a str) -> Option<&'a str> {
-    let said = about.trim_end_matches('.');
-    (!said.eq_ignore_ascii_case(&key_words(key))).then_some(about)
+    let words = key_words(key);
+    let same = about
+        .get(..words.len())
+        .is_some_and(|start| start.eq_ignore_ascii_case(&words));
+    let rest = match about.get(words.len()..) {
+        Some(rest) if same && rest.starts_with('.') => rest[1..].trim_start(),
+        _ => about,
+    };
+    (!rest.is_empty()).then_some(rest)
 }
 
 /// What is assumed where a key is absent, and how well it is taken to be known.

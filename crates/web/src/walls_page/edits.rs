@@ -166,14 +166,43 @@ fn same(one: &str, other: &str) -> bool {
     }
 }
 
-/// The text without a thing.
+/// The text without a thing; the ducts to a terminal go with it.
 pub fn removed(text: &str, job: &Job, wall: usize, thing: Movable) -> Result<Edit, String> {
     let name = name(job, wall, thing)
         .ok_or_else(|| "This thing is not on the wall any more. Load the page again.".to_owned())?;
+    if let (Movable::Terminal(index), Some(plan)) = (thing, &job.chosen)
+        && [plan.intake, plan.exhaust].contains(&index)
+    {
+        return Err(format!(
+            "The chosen plan uses the {name}. Adopt another plan, or name another terminal in the plan of the survey, \
+             then take it away."
+        ));
+    }
+    let mut after = apply(text, remove(text, &way(wall, thing)))?;
+    if let Movable::Terminal(_) = thing {
+        for way in runs_to(&after, name) {
+            after = apply(&after, remove(&after, &way))?;
+        }
+    }
     Ok(Edit {
-        text: apply(text, remove(text, &way(wall, thing)))?,
+        text: after,
         what: format!("{name} taken away from the {}", job.walls[wall].name),
     })
+}
+
+/// The ways to the ducts between spots and a terminal.
+fn runs_to(text: &str, name: &str) -> Vec<Vec<Step>> {
+    let mut ways: Vec<Vec<Step>> = Vec::new();
+    for found in values(text).unwrap_or_default() {
+        let [Step::Key(spot), _, Step::Key(runs), Step::Key(to), ..] = found.path.as_slice() else {
+            continue;
+        };
+        let way = &found.path[..4];
+        if spot == "spot" && runs == "runs" && to == name && !ways.iter().any(|it| it == way) {
+            ways.push(way.to_vec());
+        }
+    }
+    ways
 }
 
 /// Kinds of things that can be on a wall, in the words of the file.

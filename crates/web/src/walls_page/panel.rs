@@ -296,12 +296,7 @@ fn pairs(board: &Board, index: usize, partner: Option<usize>) -> Markup {
                             span class="shape" aria-hidden="true" {}
                             "With " (board.job.terminals[other].name) " as the " (role) ": " (board.walls.pair_state(&pair.verdict)) "."
                             @if let Some(worst) = worst {
-                                // Made for the intake, or for the exhaust alone.
-                                @let (of, stream, with) = if board.walls.demand(worst).concerns(Stream::Intake) {
-                                    (pair.intake, Stream::Intake, pair.exhaust)
-                                } else {
-                                    (pair.exhaust, Stream::Exhaust, pair.intake)
-                                };
+                                @let (of, stream, with) = board.walls.made_for(worst, pair);
                                 @let with = format!("with={}", word(Movable::Terminal(with)));
                                 " " a class="figure" href=(board.why(Figure::of(of, stream, worst), &with)) {
                                     (capital(&board.walls.judgement_words(worst, board.index, system)))
