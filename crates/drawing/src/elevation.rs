@@ -231,7 +231,7 @@ pub struct Elevation {
 }
 
 /// A drawing that is done.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Drawing {
     /// The SVG document.
     pub svg: String,
@@ -249,6 +249,12 @@ const PAGE_SCALE: f64 = 58.0;
 const PAGE_WIDTH: [f64; 2] = [390.0, 900.0];
 /// The highest wall on a sheet, and on a page.
 const HIGHEST: [f64; 2] = [430.0, 540.0];
+/// More things on a wall than these have no room for their names, nor have they where the names would
+/// pile up higher than this above the wall: they are numbered.
+const NAMED: usize = 17;
+const PILE: f64 = 190.0;
+/// The narrowest column of the names that numbers stand for.
+const COLUMN: f64 = 250.0;
 /// What a finger hits.
 const FINGER: f64 = 44.0;
 /// White at the sides.
@@ -288,8 +294,8 @@ impl Line {
         self
     }
 
-    fn and(mut self, text: impl Into<String>, class: &'static str) -> Self {
-        self.pieces.push((text.into(), class.to_owned()));
+    fn and(mut self, text: impl Into<String>, class: impl Into<String>) -> Self {
+        self.pieces.push((text.into(), class.into()));
         self
     }
 
@@ -342,7 +348,7 @@ impl Frame {
 impl Elevation {
     /// Draws the sheet.
     pub fn draw(&self) -> Drawing {
-        Pen::new(self, false).draw()
+        self.named_or_numbered(false)
     }
 
     /// Draws what stands on a page of its own style: without title and sentences, which the page
@@ -351,7 +357,15 @@ impl Elevation {
     /// The layers of the drawing are groups: `areas`, `reaches`, `names`, `dimensions`, `spans` with
     /// what they `say`, and around them `frame`, which tells how metres become units.
     pub fn draw_on_page(&self) -> Drawing {
-        Pen::new(self, true).draw()
+        self.named_or_numbered(true)
+    }
+
+    fn named_or_numbered(&self, page: bool) -> Drawing {
+        let named = (self.items.len() <= NAMED).then(|| Pen::new(self, page, false).draw());
+        named
+            .flatten()
+            .or_else(|| Pen::new(self, page, true).draw())
+            .unwrap_or_default()
     }
 
     fn ground(&self, along: f64) -> f64 {
@@ -384,6 +398,8 @@ struct Pen<'a> {
     it: &'a Elevation,
     /// Whether it stands on a page.
     page: bool,
+    /// The numbers of the things where they are numbered, from the left.
+    numbers: Option<Vec<usize>>,
     paper: f64,
     frame: Frame,
     /// Width of the wall (m).
@@ -402,7 +418,7 @@ struct Pen<'a> {
 }
 
 impl<'a> Pen<'a> {
-    fn new(it: &'a Elevation, page: bool) -> Self {
+    fn new(it: &'a Elevation, page: bool, numbered: bool) -> Self {
         let axis = |axis: usize, start: f64, pick: fn(f64, f64) -> f64| {
             it.outline.iter().map(|point| point[axis]).fold(start, pick)
         };
@@ -435,9 +451,20 @@ impl<'a> Pen<'a> {
         };
         let mut sheet = Sheet::new(4.0, paper - 4.0, 0.0);
         sheet.hurried = page;
+        let numbers = numbered.then(|| {
+            let middle = |index: &usize| it.items[*index].at[0] + it.items[*index].size[0] / 2.0;
+            let mut order: Vec<usize> = (0..it.items.len()).collect();
+            order.sort_by(|one, other| middle(one).total_cmp(&middle(other)));
+            let mut numbers = vec![0; order.len()];
+            for (number, index) in order.into_iter().enumerate() {
+                numbers[index] = number + 1;
+            }
+            numbers
+        });
         Self {
             it,
             page,
+            numbers,
             paper,
             frame,
             wide,
@@ -461,7 +488,8 @@ impl<'a> Pen<'a> {
         ]
     }
 
-    fn draw(mut self) -> Drawing {
+    /// Draws everything; nothing where the names pile up and the things are to be numbered.
+    fn draw(mut self) -> Option<Drawing> {
         self.back.open("g", "class=\"areas\"");
         self.areas();
         self.back.close("g");
@@ -479,8 +507,13 @@ impl<'a> Pen<'a> {
         self.front.close("g");
         self.label_everything();
         self.write_labels();
+        let highest = self.labels.iter().map(|label| label.upper);
+        let pile = self.frame.point([0.0, self.high])[1] - highest.fold(0.0, f64::min);
+        if self.numbers.is_none() && pile > PILE && !self.it.items.is_empty() {
+            return None;
+        }
         let end = self.notes(below);
-        self.finish(end)
+        Some(self.finish(end))
     }
 
     /// The forbidden area of each air, hatched.
@@ -918,6 +951,12 @@ impl<'a> Pen<'a> {
         order.sort_by(|one, other| width_of(one).total_cmp(&width_of(other)));
         for index in order {
             let item = &self.it.items[index];
+            if let Some(numbers) = &self.numbers {
+                let line = Line::new(numbers[index].to_string(), "label strong", LABEL);
+                let targets = stretches(self.item_box(item));
+                self.label(&targets, &[line], 1.0, name_of(item.grip.as_ref()));
+                continue;
+            }
             let mut lines = vec![Line::new(cut(&item.name, 24.0), "label", LABEL)];
             if item.out > 0.0 {
                 let [first, _] = self.both(item.out);
@@ -1137,32 +1176,72 @@ impl<'a> Pen<'a> {
         for line in lines {
             y += line.size * LEADING;
             let base = y - 0.28 * line.size;
-            if let Some(address) = &line.address {
-                let address = escape(address);
-                self.front
-                    .open("a", &format!("class=\"figure\" href=\"{address}\""));
-                let upper = y - line.size * LEADING;
-                let area = [rect.left, upper, rect.width(), line.size * LEADING];
-                self.front.rectangle(area, "ask");
-            }
-            let mut text = format!(
-                "<text x=\"{}\" y=\"{}\">",
-                number(rect.left + 0.15 * line.size),
-                number(base)
-            );
-            for (index, (piece, class)) in line.pieces.iter().enumerate() {
-                let gap = if index > 0 { " dx=\"4\"" } else { "" };
-                text.push_str(&format!(
-                    "<tspan class=\"{class}\"{gap}>{}</tspan>",
-                    escape(piece)
-                ));
-            }
-            text.push_str("</text>");
-            self.front.raw(&text);
-            if line.address.is_some() {
-                self.front.close("a");
-            }
+            let x = rect.left + 0.15 * line.size;
+            self.write_line([x, base], line, rect.width());
         }
+    }
+
+    /// Writes a line on its base; where the page explains it, so much of it leads there.
+    fn write_line(&mut self, [x, base]: [f64; 2], line: &Line, wide: f64) {
+        if let Some(address) = &line.address {
+            let address = escape(address);
+            self.front
+                .open("a", &format!("class=\"figure\" href=\"{address}\""));
+            let high = line.size * LEADING;
+            let area = [
+                x - 0.15 * line.size,
+                base + 0.28 * line.size - high,
+                wide,
+                high,
+            ];
+            self.front.rectangle(area, "ask");
+        }
+        let mut text = format!("<text x=\"{}\" y=\"{}\">", number(x), number(base));
+        for (index, (piece, class)) in line.pieces.iter().enumerate() {
+            let gap = if index > 0 { " dx=\"4\"" } else { "" };
+            text.push_str(&format!(
+                "<tspan class=\"{class}\"{gap}>{}</tspan>",
+                escape(piece)
+            ));
+        }
+        text.push_str("</text>");
+        self.front.raw(&text);
+        if line.address.is_some() {
+            self.front.close("a");
+        }
+    }
+
+    /// The names that the numbers stand for, in columns; returns where they end.
+    fn key(&mut self, below: f64) -> f64 {
+        let Some(numbers) = self.numbers.clone() else {
+            return below;
+        };
+        let room = self.paper - 2.0 * SIDE;
+        let columns = (room / COLUMN).floor().clamp(1.0, 3.0);
+        let rows = (numbers.len() as f64 / columns).ceil();
+        let wide = room / columns;
+        let mut order: Vec<usize> = (0..numbers.len()).collect();
+        order.sort_by_key(|index| numbers[*index]);
+        for (place, index) in order.into_iter().enumerate() {
+            let item = &self.it.items[index];
+            let asked = self.reach_lines(|cause| *cause == Cause::Item(index));
+            let address = asked.iter().find_map(|line| line.address.clone());
+            let name = cut(&item.name, wide / LABEL / 1.3);
+            let mut line = Line::new(numbers[index].to_string(), "label strong", LABEL)
+                .and(name, "label")
+                .explained(address.as_ref());
+            if item.out > 0.0 {
+                let [first, _] = self.both(item.out);
+                line = line.and(format!("{first} before the wall"), "second");
+            }
+            for (text, class) in asked.iter().filter_map(|line| line.pieces.first()) {
+                line = line.and(text.clone(), class.clone());
+            }
+            let (column, row) = ((place as f64 / rows).floor(), place as f64 % rows);
+            let at = [SIDE + column * wide, below + (row + 1.0) * 20.0];
+            self.write_line(at, &line, line.width().min(wide));
+        }
+        below + rows * 20.0 + 6.0
     }
 
     /// The key of the hatching and the sentences; returns where they end.
@@ -1212,6 +1291,7 @@ impl<'a> Pen<'a> {
                 }
             }
         }
+        y = self.key(y + 6.0);
         for note in &self.it.notes {
             y += 12.0;
             let class = match note.air {

@@ -89,6 +89,40 @@ fn names_are_escaped_and_long_ones_cut() {
     );
 }
 
+/// Where names have no room the things are numbered from the left, and the names stand below.
+#[test]
+fn things_of_a_crowded_wall_are_numbered() {
+    let mut sheet = elevation(8.0, 3.0);
+    for index in 0..20_usize {
+        sheet.items.push(Item {
+            name: format!("thing {}", char::from(b'a' + index as u8)),
+            symbol: Symbol::Louvre,
+            at: [7.5 - 0.35 * index as f64, 1.0],
+            size: [0.2, 0.2],
+            out: 0.0,
+            grip: None,
+        });
+    }
+    let drawing = sheet.draw();
+    // The last one stands farthest to the left.
+    let key =
+        "<tspan class=\"label strong\">1</tspan><tspan class=\"label\" dx=\"4\">thing t</tspan>";
+    assert!(drawing.svg.contains(key), "{}", drawing.svg);
+    assert!(
+        drawing
+            .svg
+            .contains(">20</tspan><tspan class=\"label\" dx=\"4\">thing a<")
+    );
+    let highest = drawing
+        .labels
+        .iter()
+        .map(|label| label.upper)
+        .fold(0.0, f64::min);
+    assert!(highest > -250.0, "{highest}");
+    sheet.items.truncate(6);
+    assert!(sheet.draw().svg.contains(">thing a</tspan>"));
+}
+
 /// The four airs are told apart by pattern as well as by colour, in the light and in the dark.
 #[test]
 fn ink_and_paper() {
@@ -115,7 +149,7 @@ proptest! {
     #[test]
     fn texts_have_room(
         size in (3.0..20.0f64, 2.5..9.0f64),
-        items in prop::collection::vec((0..12usize, 0.0..0.9f64, 0.0..0.8f64, 0.05..2.0f64, 0.0..1.5f64), 0..9),
+        items in prop::collection::vec((0..12usize, 0.0..0.9f64, 0.0..0.8f64, 0.05..2.0f64, 0.0..1.5f64), 0..24),
         marks in prop::collection::vec((0.05..0.95f64, 0.1..0.9f64, any::<bool>()), 0..4),
     ) {
         let (width, height) = size;
