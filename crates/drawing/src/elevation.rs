@@ -1552,7 +1552,7 @@ pub const STYLE: &str = "\
 .elevation{--paper:#fdfcf8;--ink:#16243a;--quiet:#5d6878;--rule:#8d96a3;--outdoor:#1f7a45;--exhaust:#8a5420;\
 --cover:#fdfcf8;font-family:'Lungwort Sans',system-ui,-apple-system,'Segoe UI',Roboto,'Noto Sans',Arial,sans-serif;\
 font-variant-numeric:tabular-nums;background:var(--paper)}\
-@media (prefers-color-scheme:dark){.elevation{--paper:#10151d;--ink:#e8ecf2;--quiet:#a2adbb;--rule:#727d8c;\
+@media screen and (prefers-color-scheme:dark){.elevation{--paper:#10151d;--ink:#e8ecf2;--quiet:#a2adbb;--rule:#727d8c;\
 --outdoor:#6fd09a;--exhaust:#dda56a;--cover:#10151d}}\
 .elevation path:not(.hatch),.elevation circle,.elevation rect:not(.swatch){fill:none}\
 .elevation text{fill:var(--ink);font-size:12px}\

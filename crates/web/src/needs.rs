@@ -186,7 +186,7 @@ fn own_numbers(open: &Open, job: &Job, chosen: &str, system: System) -> Markup {
                     }
                 }
             }
-            form method="post" action=(open.address("/needs/own")) {
+            form method="post" class="unprinted" action=(open.address("/needs/own")) {
                 input type="hidden" name="version" value=(open.head.version);
                 label for="own-rule" { "Rule" }
                 select id="own-rule" name="rule" {

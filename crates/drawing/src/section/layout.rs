@@ -229,9 +229,12 @@ impl<'a> Builder<'a> {
     }
 
     /// The exhaust leaves by the other side of the house than the intake comes in by. A garage at the
-    /// right hides the wall there.
+    /// right hides the wall there, and on a phone many grilles leave no room for names.
     fn across(&self) -> bool {
-        self.it.two_walls && !self.it.one_hood && self.garages.is_empty()
+        /// Grilles beside which a phone has room.
+        const MOST: usize = 2;
+        let room = self.garages.is_empty() && (!self.narrow() || self.grilles().count() <= MOST);
+        self.it.two_walls && !self.it.one_hood && room
     }
 
     /// From the right wall to the riser of an exhaust that leaves there, in letters.

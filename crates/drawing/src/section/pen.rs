@@ -1325,60 +1325,77 @@ impl Pen<'_> {
             // A word that would be cut stands outside as a whole.
             let slim = zone.name.split_whitespace().any(|word| width(word) > limit);
             let limit = if slim { 16.0 } else { limit };
-            let mut lines: Vec<Line> = wrap(&zone.name, limit)
-                .into_iter()
-                .map(|line| Line::new(cut(&line, limit), "strong", 1.0))
-                .collect();
-            lines.truncate(3);
-            if let Some(pressure) = &zone.pressure {
-                lines.extend(self.pressure(pressure));
-            }
+            // As it is, or else a word on each line.
+            let longest = zone.name.split_whitespace().map(width).fold(2.0, f64::max);
+            let named: Vec<Vec<Line>> = [limit, longest.min(limit)]
+                .map(|limit| self.zone_lines(zone, limit))
+                .into();
             let figure = zone.pressure.is_some();
             let words = |lines| Words {
                 figure,
                 ..Words::new(format!("zone-{index}"), lines)
             };
-            let [wide, high] = self.lines_size(&lines);
-            let mut best: Option<(f64, Box4)> = None;
-            for row in 0..=STEPS {
-                for column in 0..=2 * STEPS {
-                    let x = (room.width() - wide - 1.2 * e).max(0.0) * column as f64
-                        / (2 * STEPS) as f64;
-                    let y = (room.height() - high - 1.0 * e).max(0.0) * row as f64 / STEPS as f64;
-                    let rect = Box4 {
-                        left: room.left + 0.6 * e + x,
-                        upper: room.upper + 0.5 * e + y,
-                        right: room.left + 0.6 * e + x + wide,
-                        lower: room.upper + 0.5 * e + y + high,
-                    };
-                    let attic = room.lower <= 0.1;
-                    let middle = (rect.centre()[0] - room.centre()[0]).abs();
-                    let cost = if attic { y + middle } else { 3.0 * y + 0.4 * x };
-                    if rect.right > room.right - 0.3 * e
-                        || rect.lower > room.lower - 0.3 * e
-                        || best.as_ref().is_some_and(|(known, _)| *known <= cost)
-                        || (attic
-                            && !(under_roof([rect.left - 4.0, rect.upper - 3.0])
-                                && under_roof([rect.right + 4.0, rect.upper - 3.0])))
-                        || !self.sheet.is_free(&rect)
-                    {
-                        continue;
+            let mut best: Option<(f64, usize, Box4)> = None;
+            for (way, lines) in named.iter().enumerate() {
+                if best.is_some() {
+                    break;
+                }
+                let [wide, high] = self.lines_size(lines);
+                for row in 0..=STEPS {
+                    for column in 0..=2 * STEPS {
+                        let x = (room.width() - wide - 1.2 * e).max(0.0) * column as f64
+                            / (2 * STEPS) as f64;
+                        let y =
+                            (room.height() - high - 1.0 * e).max(0.0) * row as f64 / STEPS as f64;
+                        let rect = Box4 {
+                            left: room.left + 0.6 * e + x,
+                            upper: room.upper + 0.5 * e + y,
+                            right: room.left + 0.6 * e + x + wide,
+                            lower: room.upper + 0.5 * e + y + high,
+                        };
+                        let attic = room.lower <= 0.1;
+                        let middle = (rect.centre()[0] - room.centre()[0]).abs();
+                        let cost = if attic { y + middle } else { 3.0 * y + 0.4 * x };
+                        if rect.right > room.right - 0.3 * e
+                            || rect.lower > room.lower - 0.3 * e
+                            || best.as_ref().is_some_and(|(known, ..)| *known <= cost)
+                            || (attic
+                                && !(under_roof([rect.left - 4.0, rect.upper - 3.0])
+                                    && under_roof([rect.right + 4.0, rect.upper - 3.0])))
+                            || !self.sheet.is_free(&rect)
+                        {
+                            continue;
+                        }
+                        best = Some((cost, way, rect));
                     }
-                    best = Some((cost, rect));
                 }
             }
             match best {
-                Some((_, rect)) => {
+                Some((_, way, rect)) => {
                     self.sheet.label(rect);
-                    self.write(rect, &words(lines));
+                    self.write(rect, &words(named[way].clone()));
                 }
                 None => {
                     // Somewhere beside it, with a leader to a free corner of it.
                     let [x, y] = [room.right - 0.9 * e, room.upper + 0.9 * e];
-                    self.label(&[Box4::around([x, y], 2.0, 2.0)], words(lines), 1.0);
+                    let target = Box4::around([x, y], 2.0, 2.0);
+                    self.label(&[target], words(named[0].clone()), 1.0);
                 }
             }
         }
+    }
+
+    /// Name and pressure of a zone.
+    fn zone_lines(&self, zone: &Zone, limit: f64) -> Vec<Line> {
+        let mut lines: Vec<Line> = wrap(&zone.name, limit)
+            .into_iter()
+            .map(|line| Line::new(cut(&line, limit), "strong", 1.0))
+            .collect();
+        lines.truncate(3);
+        if let Some(pressure) = &zone.pressure {
+            lines.extend(self.pressure(pressure));
+        }
+        lines
     }
 
     /// A flow: large, with its uncertainty, and the other unit behind or under it.
@@ -1964,7 +1981,7 @@ pub const STYLE: &str = "\
 --extract:#8f6a00;--exhaust:#8a4a1c;--warn:#a3182a;--act:#a03c0c;\
 font-family:'Lungwort Sans',system-ui,-apple-system,'Segoe UI',Roboto,'Noto Sans',Arial,sans-serif;\
 font-variant-numeric:tabular-nums;background:var(--paper)}\
-@media (prefers-color-scheme:dark){.section{--paper:#10151d;--ink:#e8ecf2;--quiet:#a2adbb;--rule:#727d8c;--old:#1c232e;\
+@media screen and (prefers-color-scheme:dark){.section{--paper:#10151d;--ink:#e8ecf2;--quiet:#a2adbb;--rule:#727d8c;--old:#1c232e;\
 --outdoor:#6fd09a;--supply:#7fb8f5;--extract:#e3bd4f;--exhaust:#d99a6c;--warn:#ff9aa5;--act:#f2a566}}\
 .section path:not(.earth),.section circle,.section rect{fill:none}\
 .section text,.section tspan{fill:var(--ink)}.section .strong{font-weight:600}\

@@ -59,7 +59,7 @@ fn content(open: &Open, job: &Job) -> Markup {
 
 fn told(open: &Open, job: &Job, walls: &Walls, report: &WallsReport, system: System) -> Markup {
     let why = |address: &str| {
-        html! { " " a class="figure" href=(open.address(address)) { "Why" } }
+        html! { " " a class="figure asks" href=(open.address(address)) { "Why" } }
     };
     html! {
         (script("why.js"))

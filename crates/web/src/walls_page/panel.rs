@@ -196,7 +196,7 @@ fn why_verdict(board: &Board, terminal: usize, stream: Stream, verdict: &Verdict
     let judgement = verdict.tightest().filter(|it| it.margin.is_finite());
     html! {
         @if let Some(judgement) = judgement.filter(|_| verdict.fit.holds()) {
-            " " a class="figure" href=(board.why(Figure::of(terminal, stream, judgement), "")) { "Why" }
+            " " a class="figure asks" href=(board.why(Figure::of(terminal, stream, judgement), "")) { "Why" }
         }
     }
 }
@@ -428,7 +428,7 @@ fn whole_wall(board: &Board, regions: &Regions) -> Markup {
             "Hatched is not allowed; the broken lines are how far each rule reaches, the thin grey ones that of rules that are shown only."
         }
         @if let Some(why) = &board.moved.wrong { p class="error" role="alert" { (why) } }
-        p { "Choose a thing to move it: tap it in the drawing, or here." }
+        p class="unprinted" { "Choose a thing to move it: tap it in the drawing, or here." }
         ul class="things" {
             @for known in &of_wall {
                 @let terminal = &board.job.terminals[known.terminal];
@@ -452,7 +452,7 @@ fn whole_wall(board: &Board, regions: &Regions) -> Markup {
 
 fn best(board: &Board) -> Markup {
     html! {
-        section {
+        section class="unprinted" {
             h3 { "A new hood where it has the most room" }
             form method="post" action=(board.address(None)) class="choices" {
                 (hidden(board))
@@ -473,7 +473,7 @@ fn adding(board: &Board) -> Markup {
     let chosen = sent("kind");
     let hoods = ["new intake", "new exhaust", "new two-in-one hood"];
     html! {
-        section {
+        section class="unprinted" {
             h3 { "Add what is on the wall or before it" }
             form method="post" class="adding" data-add action=(board.address(None)) {
                 (hidden(board))
