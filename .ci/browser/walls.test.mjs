@@ -106,7 +106,7 @@ await withWorkspace(async ({ browser, link }) => {
   await page.goto(link + PAGE);
   await page.getByLabel("What it is").selectOption("dryer outlet");
   const board = await page.locator(".board svg").boundingBox();
-  await page.mouse.click(board.x + board.width * 0.6, board.y + board.height * 0.77);
+  await page.mouse.click(board.x + board.width * 0.85, board.y + board.height * 0.5);
   await page.getByRole("heading", { name: "Dryer outlet" }).waitFor();
   await page.getByRole("button", { name: "Take it away" }).click();
   await page.getByText("Kept in the job.").waitFor();

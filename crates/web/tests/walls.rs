@@ -482,27 +482,30 @@ fn a_job_without_walls_has_no_page_of_a_wall() {
     }
 }
 
+/// The figures of a page that explain themselves: the address of each, and its words.
+fn explained(page: &str) -> Vec<(String, String)> {
+    let links = page.split("<a class=\"figure").skip(1);
+    links
+        .filter_map(|rest| {
+            let (_, rest) = rest.split_once("href=\"")?;
+            let (address, rest) = rest.split_once('"')?;
+            let words = rest.split("</a>").next()?;
+            Some((address.replace("&amp;", "&"), words.to_owned()))
+        })
+        .collect()
+}
+
 /// The addresses at which the figures of a page explain themselves.
 fn figures(page: &str) -> Vec<String> {
-    let links = page.split("class=\"figure\" href=\"").skip(1);
-    links
-        .filter_map(|rest| Some(rest.split_once('"')?.0.replace("&amp;", "&")))
-        .collect()
+    let found = explained(page).into_iter();
+    found.map(|(address, _)| address).collect()
 }
 
 /// The address of the figure whose words contain this.
 fn figure(page: &str, words: &str) -> String {
-    let mut links = page.split("class=\"figure\" href=\"").skip(1);
-    let link = links.find(|rest| {
-        rest.split("</a>")
-            .next()
-            .is_some_and(|it| it.contains(words))
-    });
-    let link = link.unwrap_or_else(|| panic!("no figure of {words}"));
-    link.split('"')
-        .next()
-        .expect("an address")
-        .replace("&amp;", "&")
+    let mut found = explained(page).into_iter();
+    let found = found.find(|(_, said)| said.contains(words));
+    found.unwrap_or_else(|| panic!("no figure of {words}")).0
 }
 
 /// Every distance, limit, margin and region explains itself, as kept and as tried.

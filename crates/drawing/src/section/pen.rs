@@ -1386,7 +1386,7 @@ impl Pen<'_> {
     }
 
     /// Name and pressure of a zone.
-    fn zone_lines(&self, zone: &Zone, limit: f64) -> Vec<Line> {
+    fn zone_lines(&self, zone: &super::Zone, limit: f64) -> Vec<Line> {
         let mut lines: Vec<Line> = wrap(&zone.name, limit)
             .into_iter()
             .map(|line| Line::new(cut(&line, limit), "strong", 1.0))
@@ -1613,10 +1613,17 @@ impl Pen<'_> {
         let half = (ridge[0] - eaves[0]).abs().max(e);
         let rise = (eaves[1] - ridge[1]) * (over / half).clamp(0.0, 1.0);
         let lower = (eaves[1] - rise - 0.4 * e).min(-0.4 * e);
+        // A spread that is not known yet keeps its line, so that the sheet does not move when it comes.
+        let spread = &self.it.ducts[stream as usize].flow.spread;
+        let kept = if spread.is_empty() {
+            SMALL_ON_PHONE * LEADING * e
+        } else {
+            0.0
+        };
         let side = if beyond { 1.0 } else { -1.0 };
         let target = Box4::around([x + side * 2.6 * e, y - 0.5 * e], 0.6 * e, 0.6 * e);
         let words = Words::figure(format!("flow-{}", stream.class()), lines);
-        self.anchored(words, &[[left, lower - high]], &[target], 5.0);
+        self.anchored(words, &[[left, lower - high - kept]], &[target], 5.0);
         let from = [x + side * 2.2 * e, lower + 0.4 * e];
         let to = [from[0], y - 0.8 * e];
         if to[1] - from[1] > e {
