@@ -365,9 +365,10 @@ impl Pencil<'_> {
         })
     }
 
-    /// A measured length, as the sentences about it have it.
+    /// A measured length, first as the sentences about it have it.
     fn on_tape(&self, length: f64) -> [String; 2] {
-        [self.system, self.system.other()].map(|system| on_tape(length, system))
+        let [_, second] = self.both(length);
+        [on_tape(length, self.system), second]
     }
 
     fn both(&self, length: f64) -> [String; 2] {

@@ -122,7 +122,7 @@ impl Walls {
             value: format!(
                 "{} ({})",
                 tape(judgement.measured, system),
-                tape(judgement.measured, system.other())
+                signed(judgement.measured, system.other())
             ),
             band: None,
             words,
@@ -192,13 +192,17 @@ impl Walls {
             told.push(forbidden.against);
             let demand = &self.site.demands()[forbidden.demand];
             let thing = self.words(forbidden.against, region.wall);
+            let asked = if demand.limit.value > 0.0 {
+                demand.limit.show(system)
+            } else {
+                "to stay above it".to_owned()
+            };
             formula.push(format!(
-                "{} takes {}: {}{}, {} ({}).",
+                "{} takes {}: {}{}, {asked} ({}).",
                 capital(&thing),
                 percent(*share),
                 demand.id(),
                 overridden(demand),
-                demand.limit.show(system),
                 demand.source
             ));
             if told.len() <= 2 {

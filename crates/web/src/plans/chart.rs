@@ -255,9 +255,7 @@ fn ticks(low: f64, high: f64, steps: f64) -> Vec<f64> {
     if first == last {
         (first, last) = (first - 1, last + 1);
     }
-    (first..=last)
-        .map(|tick| tick as f64 * step)
-        .collect()
+    (first..=last).map(|tick| tick as f64 * step).collect()
 }
 
 /// How far a value lies between the first and the last tick.
