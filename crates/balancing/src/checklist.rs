@@ -250,7 +250,10 @@ fn interlock(day: &Day) -> (Option<CheckResult>, String) {
     }
     let modes: Vec<String> = running
         .iter()
-        .map(|(mode, entry)| format!("{} by entry {entry}", mode.name()))
+        .map(|(mode, entry)| match mode {
+            Mode::Off => format!("off (entry {entry})"),
+            mode => format!("in {} (entry {entry})", mode.name()),
+        })
         .collect();
     let enough = match day.set_up.plan().interlock {
         Interlock::OnlyWithBlower => !running.is_empty() && standing.is_some(),
@@ -259,14 +262,17 @@ fn interlock(day: &Day) -> (Option<CheckResult>, String) {
     if enough {
         (
             Some(CheckResult::Good),
-            format!("read with the blower in {}", modes.join(", ")),
+            format!("read with the blower {}", modes.join(", ")),
         )
     } else if modes.is_empty() {
         (None, "nothing is read yet".into())
     } else {
         (
             None,
-            format!("read only with the blower in {}", modes.join(", ")),
+            format!(
+                "read only with the blower {}: read in another mode too",
+                modes.join(", ")
+            ),
         )
     }
 }

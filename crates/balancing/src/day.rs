@@ -14,8 +14,10 @@ use journal::{BlowerMode, Entry, Event, Journal, Visit, time};
 use plan::Plan;
 use units::{Quantity, System, Temperature, Typed};
 
+use crate::bare::{INDOORS, OUTDOORS, is_of_flow, unit_of};
 use crate::remark::{Remark, calibrations};
 use crate::value::{Understood, angle, understand};
+use crate::words::blower_words;
 
 /// Part of the temperature difference that a core is taken to recover where the file does not say
 /// how warm the air at a station is. Ten points more or less change a flow by less than 1 %.
@@ -55,6 +57,8 @@ pub struct Day {
     reads_in: Vec<&'static str>,
     /// Unit of a bare pressure elsewhere.
     pressure_unit: &'static str,
+    /// Units that were typed last: of a pressure, of a flow, of the pressure of the house.
+    typed_last: [Option<&'static str>; 3],
     devices: Vec<StationDevice>,
     /// Day of the last reading, or of the beginning, as it was at the place; empty if not noted.
     date: String,
@@ -130,6 +134,7 @@ impl Day {
                 .map(|station| station.reads_in)
                 .collect(),
             pressure_unit: if job.inch_pound_first { "inWC" } else { "Pa" },
+            typed_last: [None; 3],
             devices: job
                 .stations
                 .iter()
@@ -361,6 +366,9 @@ impl Day {
         };
         let value = match self.understood(place, &reading.value) {
             Ok(understood) => {
+                if let Some((unit, flow)) = unit_of(&reading.value) {
+                    self.typed_last[kind(place, flow)] = Some(unit.symbol);
+                }
                 if !struck {
                     let name = self.set_up.name(place);
                     self.odd
@@ -478,6 +486,13 @@ impl Day {
         }
     }
 
+    /// Unit in which a bare number is likely meant: that which was typed last for such a place, else
+    /// that of the station.
+    pub fn likely_unit(&self, place: Place) -> &'static str {
+        let usual = self.unit(place);
+        self.typed_last[kind(place, is_of_flow(usual))].unwrap_or(usual)
+    }
+
     /// What a typed value means at a place: Pa, or m³/s.
     ///
     /// # Errors
@@ -492,36 +507,27 @@ impl Day {
     /// # Errors
     /// As [`Day::understand`].
     pub fn understood(&self, place: Place, text: &str) -> Result<Understood, String> {
-        let (device, air) = match place {
+        let (device, air) = self.device(place);
+        understand(text, device, self.unit(place), air)
+    }
+
+    /// What turns the readings of a place into flows, and the air there.
+    pub(crate) fn device(&self, place: Place) -> (Option<&StationDevice>, Option<&air::AirState>) {
+        match place {
             Place::Station(station) => (
                 Some(&self.devices[station]),
                 Some(&self.set_up.stations()[station].air),
             ),
             _ => (None, None),
-        };
-        understand(text, device, self.unit(place), air)
+        }
     }
 
     /// The instrument of a name that can read a place; the first that can if there is no name.
     pub fn instrument(&self, place: Place, name: &str) -> Option<usize> {
-        if let Place::Station(station) = place
-            && matches!(self.devices[station], StationDevice::PitotTraverse { .. })
-        {
-            return self.traverse;
+        match place {
+            Place::Station(station) => reads(self.set_up.job(), &self.devices[station], name),
+            _ => of_kind(self.set_up.job(), InstrumentKind::Manometer, name),
         }
-        let kind = match place {
-            Place::Station(station) => match self.devices[station] {
-                StationDevice::PoweredHood => InstrumentKind::PoweredHood,
-                StationDevice::PassiveHood { .. } => InstrumentKind::PassiveHood,
-                StationDevice::FlowPlate { .. } => InstrumentKind::FlowPlate,
-                _ => InstrumentKind::Manometer,
-            },
-            _ => InstrumentKind::Manometer,
-        };
-        self.set_up.job().instruments.iter().position(|instrument| {
-            instrument.kind == kind
-                && (name.is_empty() || instrument.name.eq_ignore_ascii_case(name.trim()))
-        })
     }
 
     /// Angle of a damper now, by its mark (°).
@@ -535,6 +541,35 @@ impl Day {
             .iter()
             .find(|taken| taken.reading == reading)
             .map(|taken| taken.entry)
+    }
+}
+
+/// The instrument of a name that reads a device, by its index in the set-up; the first that can if
+/// there is no name. A traverse has one of its own behind those of the job.
+fn reads(job: &Job, device: &StationDevice, name: &str) -> Option<usize> {
+    let kind = match device {
+        StationDevice::PitotTraverse { .. } => return Some(job.instruments.len()),
+        StationDevice::PoweredHood => InstrumentKind::PoweredHood,
+        StationDevice::PassiveHood { .. } => InstrumentKind::PassiveHood,
+        StationDevice::FlowPlate { .. } => InstrumentKind::FlowPlate,
+        _ => InstrumentKind::Manometer,
+    };
+    of_kind(job, kind, name)
+}
+
+fn of_kind(job: &Job, kind: InstrumentKind, name: &str) -> Option<usize> {
+    job.instruments.iter().position(|instrument| {
+        instrument.kind == kind
+            && (name.is_empty() || instrument.name.eq_ignore_ascii_case(name.trim()))
+    })
+}
+
+/// Which of the units that were typed last a place has.
+fn kind(place: Place, flow: bool) -> usize {
+    match (place, flow) {
+        (_, true) => 1,
+        (Place::House, false) => 2,
+        (_, false) => 0,
     }
 }
 
@@ -602,13 +637,13 @@ fn temperatures(
             "outdoor",
             visit.map(|visit| visit.outdoor.as_str()),
             outdoor,
-            -50.0..=55.0,
+            OUTDOORS,
         ),
         one(
             "indoor",
             visit.map(|visit| visit.indoor.as_str()),
             indoor,
-            0.0..=45.0,
+            INDOORS,
         ),
     ]
 }
@@ -681,6 +716,7 @@ fn set_up_station(
             job.building.altitude,
         )?,
         calibration: station.calibration,
+        instrument: reads(job, &station.device, ""),
     })
 }
 
@@ -738,8 +774,8 @@ fn goals(job: &Job, set_up: &SetUp, assumed: &mut Vec<String>) -> Result<Vec<Goa
     for mode in &balancing.modes {
         if !runs.contains(mode) {
             assumed.push(format!(
-                "The ventilator does not run with the blower in {}, so nothing has to be balanced there.",
-                mode.name()
+                "The ventilator does not run with the {}, so nothing has to be balanced there.",
+                blower_words(*mode)
             ));
         }
     }

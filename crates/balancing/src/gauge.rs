@@ -63,6 +63,16 @@ impl Gauge {
         }
     }
 
+    /// Whether the instrument can show the turn: it is larger than what is near enough.
+    pub fn tells(&self) -> bool {
+        (self.before - self.aim).abs() > self.band
+    }
+
+    /// What leads the damper instead, in a sentence.
+    pub fn by_the_mark(&self, station: &str) -> String {
+        format!("So small a turn {station} cannot show: set the damper by its mark.")
+    }
+
     /// Where a reading stands.
     pub fn reached(&self, now: f64) -> Reached {
         if (now - self.aim).abs() <= self.band {

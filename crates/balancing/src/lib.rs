@@ -7,6 +7,7 @@
 //!
 //! The crate does no I/O and asks no clock.
 
+mod bare;
 pub mod checklist;
 pub mod combustion;
 mod day;
@@ -19,10 +20,13 @@ mod sheet;
 mod standing;
 mod value;
 pub mod words;
+mod written;
 
+pub use bare::{Completed, INDOORS, OUTDOORS, complete_temperature};
 pub use day::{Day, Taken, temperature};
 pub use gauge::{Gauge, Reached};
 pub use remark::{Remark, calibrations, photos};
 pub use sheet::{Sheet, key, state_object};
 pub use standing::{Standing, Wanted, Year};
 pub use value::{Understood, angle, turned, understand};
+pub use written::{continued, written_day};

@@ -6,11 +6,15 @@ use commission::{Damped, Interval, Place, Verdict};
 use house::model::Season;
 use serde_json::{Value, json};
 use units::text::{fixed, signed, true_minus};
-use units::{Quantity, System, VolumeFlow, both};
+use units::{Length, Quantity, System, VolumeFlow, both};
 
 use crate::day::Day;
+use crate::gauge::Gauge;
 use crate::standing::Standing;
-use crate::words::{by_entry, damper_words, plain_shown, running_words, shown, sure, verdict};
+use crate::words::{
+    blower_words, by_entry, damper_words, modes_words, plain_shown, running_words, shown, sure,
+    verdict,
+};
 
 /// What is told of a day.
 #[derive(Debug, Clone, Copy)]
@@ -31,9 +35,8 @@ impl<'a> Sheet<'a> {
     /// What is to be reached, in a sentence.
     pub fn aim(&self) -> String {
         let goal = &self.day.goals[self.standing.goal];
-        let modes: Vec<&str> = goal.modes.iter().map(|mode| mode.name()).collect();
         let blower = if self.day.set_up.job().air_handler.is_some() {
-            format!(", with the blower in {}", modes.join(", "))
+            format!(", with the {}", modes_words(&goal.modes))
         } else {
             String::new()
         };
@@ -51,6 +54,23 @@ impl<'a> Sheet<'a> {
             fixed(100.0 * goal.tolerance, 0),
             fixed(100.0 * goal.confidence, 0),
         )
+    }
+
+    /// What the flows are, where the air is so thin that it matters.
+    pub fn density(&self) -> Option<String> {
+        let altitude = self.day.set_up.job().building.altitude;
+        if altitude <= 300.0 {
+            return None;
+        }
+        let here = air::density(20.0, 0.0, air::standard_pressure(altitude));
+        let unit = VolumeFlow::from_si(1.0).shown_in(self.system);
+        let real = VolumeFlow::from_si(unit.to_si(100.0) * air::STANDARD_DENSITY / here);
+        Some(format!(
+            "Flows are volumes at standard density; at {} {} of them are {} of real volume at room temperature.",
+            Length::from_si(altitude).show(self.system),
+            VolumeFlow::from_si(unit.to_si(100.0)).show(self.system),
+            real.show(self.system),
+        ))
     }
 
     /// How the dampers stand.
@@ -90,7 +110,17 @@ impl<'a> Sheet<'a> {
     /// The reading that is wanted next, as an instruction.
     pub fn read(&self) -> Option<String> {
         let wanted = self.standing.wanted?;
-        let mut text = format!("Read {}.", self.day.set_up.name(wanted.place));
+        let name = self.day.set_up.name(wanted.place);
+        let estimate = &self.standing.estimate;
+        if self
+            .day
+            .was_read(estimate, wanted.place, wanted.blower, wanted.setting)
+        {
+            return Some(format!(
+                "Read {name} again: look at the hoses and the zero first. One reading that does not fit is not enough to judge by."
+            ));
+        }
+        let mut text = format!("Read {name}.");
         if !matches!(wanted.place, Place::Station(_)) {
             text.push_str(" It would help most now.");
         }
@@ -102,6 +132,10 @@ impl<'a> Sheet<'a> {
         let name = step.damper.name();
         let verb = if step.close { "Close" } else { "Open" };
         match &step.aim {
+            Some(aim) if !Gauge::new(self.day, aim).tells() => format!(
+                "{verb} the {name} damper until its mark stands at {}°.",
+                fixed(step.angles[1], 0)
+            ),
             Some(aim) => {
                 let place = Place::Station(aim.station);
                 format!(
@@ -117,18 +151,8 @@ impl<'a> Sheet<'a> {
     /// Whether both streams were read, so that it counts, as the dampers stand: without that nothing
     /// is proven.
     pub fn is_proven(&self) -> bool {
-        let goal = &self.day.goals[self.standing.goal];
-        Damped::BOTH.into_iter().all(|damper| {
-            let station = self.day.station_of(damper);
-            station.is_some_and(|station| {
-                let place = Place::Station(station);
-                let read = |mode: &house::model::Mode| {
-                    let estimate = &self.standing.estimate;
-                    self.day.was_read(estimate, place, *mode, goal.setting)
-                };
-                goal.modes.iter().any(read)
-            })
-        })
+        self.day
+            .is_proven(&self.standing.estimate, self.standing.goal)
     }
 
     /// Readings that do not fit or are odd, and entries that were not understood, each with its entry.
@@ -207,8 +231,11 @@ impl<'a> Sheet<'a> {
             _ => "summer",
         };
         Some(format!(
-            "In the design weather of winter and summer the balance lies farthest from zero in {season} with the blower in {}, at about {} % (air weighs more when it is cold, and the house draws differently); within {} % with the rate met all year it is with a probability of {}. The weather of the day decides; this is told so that nobody is surprised.",
-            worst.state.case.blower.name(),
+            "In the design weather of winter and summer the balance lies farthest from zero in {season}{}, at about {} % (air weighs more when it is cold, and the house draws differently); within {} % with the rate met all year it is with a probability of {}. The weather of the day decides; this is told so that nobody is surprised.",
+            match self.day.set_up.job().air_handler {
+                Some(_) => format!(" with the {}", blower_words(worst.state.case.blower)),
+                None => String::new(),
+            },
             signed(100.0 * worst.balance.value, 0),
             fixed(100.0 * goal.tolerance, 0),
             sure(year.probability),

@@ -2,8 +2,9 @@
 
 use commission::advice::{Change, changes};
 use commission::estimate::StateEstimate;
+use commission::outlook::outlook;
 use commission::{
-    Advice, Damped, Error, Estimate, Goal, Place, State, Stream, Verdict, advise, estimate_from,
+    Advice, Damped, Error, Estimate, Goal, Interval, Place, State, Verdict, advise, estimate_from,
 };
 use house::model::{Mode, Season, Setting};
 
@@ -117,6 +118,28 @@ impl Standing {
         })
     }
 
+    /// What a reading will likely show, with the dampers as they stand. Nothing for one that is taken
+    /// again: what it should show must not be read from what it did.
+    pub fn likely(&self, day: &Day, wanted: Wanted) -> Option<Interval> {
+        let Wanted {
+            place,
+            blower,
+            setting,
+        } = wanted;
+        if day.was_read(&self.estimate, place, blower, setting) {
+            return None;
+        }
+        let instrument = day.instrument(wanted.place, "")?;
+        let state = day.set_up.state(wanted.blower, wanted.setting, day.dampers);
+        outlook(
+            &day.set_up,
+            &self.estimate,
+            wanted.place,
+            instrument,
+            &state,
+        )
+    }
+
     /// Whether all settings are done.
     pub fn is_done(&self) -> bool {
         self.advice.verdict == Verdict::Done
@@ -140,16 +163,24 @@ impl Day {
         }
     }
 
-    /// The station that tells all air of a stream.
+    /// The station at which a damper is turned: the first of those that tell its stream.
     pub fn station_of(&self, damper: Damped) -> Option<usize> {
-        let stream = match damper {
-            Damped::Supply => Stream::Supply,
-            Damped::Extract => Stream::Extract,
-        };
-        self.set_up
-            .stations()
-            .iter()
-            .position(|station| station.stream == stream)
+        self.set_up.stations_of(damper).first().copied()
+    }
+
+    /// Whether both streams were read, so that it counts, at the setting of a goal with the dampers
+    /// as they stand.
+    pub fn is_proven(&self, estimate: &Estimate, goal: usize) -> bool {
+        let goal = &self.goals[goal];
+        Damped::BOTH.into_iter().all(|damper| {
+            let stations = self.set_up.stations_of(damper);
+            let read = |&station: &usize| {
+                goal.modes.iter().any(|&mode| {
+                    self.was_read(estimate, Place::Station(station), mode, goal.setting)
+                })
+            };
+            !stations.is_empty() && stations.iter().all(read)
+        })
     }
 
     /// Whether a place was read, so that it counts, in a mode and setting with the dampers as they
@@ -179,8 +210,11 @@ fn wanted(day: &Day, goal: usize, estimate: &Estimate, advice: &Advice) -> Optio
     }
     let setting = day.goals[goal].setting;
     let working = day.working(goal);
-    for damper in Damped::BOTH {
-        if let Some(station) = day.station_of(damper) {
+    let unproven = Damped::BOTH
+        .into_iter()
+        .filter(|_| !day.is_proven(estimate, goal));
+    for damper in unproven {
+        for station in day.set_up.stations_of(damper) {
             let place = Place::Station(station);
             if !day.was_read(estimate, place, working, setting) {
                 return Some(Wanted {

@@ -76,7 +76,15 @@ fn is_bare(text: &str) -> bool {
     !text.is_empty() && text.chars().all(is_of_number)
 }
 
-fn is_of_number(c: char) -> bool {
+/// Whether a text is a number, or a list of numbers, and nothing else.
+pub(crate) fn is_bare_list(text: &str) -> bool {
+    text.chars().any(|c| c.is_ascii_digit())
+        && text
+            .chars()
+            .all(|c| is_of_number(c) || c == ';' || c.is_whitespace())
+}
+
+pub(crate) fn is_of_number(c: char) -> bool {
     c.is_ascii_digit() || "+-−.,".contains(c)
 }
 

@@ -82,6 +82,27 @@ pub fn blower_words(mode: Mode) -> String {
     }
 }
 
+/// Several modes of the blower in words: `blower off, and in low, heating`.
+///
+/// ```
+/// use balancing::words::modes_words;
+/// use house::model::Mode;
+/// assert_eq!(modes_words(&[Mode::Low, Mode::Off]), "blower off, and in low");
+/// assert_eq!(modes_words(&[Mode::Low, Mode::Heating]), "blower in low, heating");
+/// ```
+pub fn modes_words(modes: &[Mode]) -> String {
+    let running: Vec<&str> = modes
+        .iter()
+        .filter(|&&mode| mode != Mode::Off)
+        .map(|mode| mode.name())
+        .collect();
+    match (running.is_empty(), running.len() == modes.len()) {
+        (true, _) => "blower off".to_owned(),
+        (false, true) => format!("blower in {}", running.join(", ")),
+        (false, false) => format!("blower off, and in {}", running.join(", ")),
+    }
+}
+
 /// What runs, in words.
 pub fn running_words(job: &Job, blower: Mode, setting: Setting) -> String {
     if job.air_handler.is_some() {

@@ -6,11 +6,13 @@
 //! what the other station shows afterwards is told too, since one stream alters the other.
 
 use crate::belief::Numbers;
+use crate::doubt::{Doubt, Trouble, agree};
 use crate::error::Error;
 use crate::estimate::{
     DRAWS, Estimate, Interval, StateEstimate, StateFlows, chance as chance_of, state_estimates,
 };
 use crate::goal::Goal;
+use crate::laplace::Datum;
 use crate::mixture::Mixture;
 use crate::network::{Flows, Network};
 use crate::outlook::expected;
@@ -146,6 +148,12 @@ const WORTH_TURNING: f64 = 0.015;
 const WORTH_CENTRING: f64 = 0.005;
 /// Gain of probability that is worth a turn even if it does not end the work.
 const WORTH_GAINING: f64 = 0.05;
+/// Distance from what was expected, in standard deviations, that no one reading makes believable.
+const VERY_FAR: f64 = 5.0;
+/// Times that one place is read before a reading that does not fit is taken as it is.
+const MOST_TRIES: usize = 3;
+/// Probability from which a fault is named as the reason.
+const WORTH_NAMING: f64 = 0.2;
 /// Short circuit that is named as an obstacle.
 const SHORT_CIRCUIT: f64 = 0.05;
 /// Parts of the tolerance, towards the stronger stream, at which less throttling is tried.
@@ -184,18 +192,18 @@ pub fn advise(
     let mut network = network_of(set_up, estimate)?;
     let streams = belief.numbers(&estimate.streams(&places));
     let chance = chance_of(goal, &streams, now.len(), DRAWS);
-    let proven = Damped::BOTH.iter().all(|&damper| {
-        set_up
-            .readings()
-            .iter()
-            .zip(&estimate.fits)
-            .any(|(reading, fit)| {
-                let station = station_of(set_up, damper);
+    let proven = Damped::BOTH.into_iter().all(|damper| {
+        let stations = set_up.stations_of(damper);
+        let read = |&station: &usize| {
+            let readings = set_up.readings().iter().zip(&estimate.fits);
+            readings.into_iter().any(|(reading, fit)| {
                 fit.used
                     && reading.dampers == dampers
                     && reading.setting == goal.setting
-                    && station.is_some_and(|station| reading.place == Place::Station(station))
+                    && reading.place == Place::Station(station)
             })
+        };
+        !stations.is_empty() && stations.iter().all(read)
     });
     let mut advice = Advice {
         verdict: Verdict::Done,
@@ -207,6 +215,13 @@ pub fn advise(
         next_reading: None,
         text: String::new(),
     };
+    // What is probably a slip, or very far off, is read again before anything rests on it; what may be
+    // the house, before the work ends without being done.
+    if proven && let Some(at) = unconfirmed(set_up, estimate, goal, dampers, false) {
+        advice.read_again(set_up, at);
+        return Ok(advice);
+    }
+    let doubtful = unconfirmed(set_up, estimate, goal, dampers, true);
     if chance >= goal.confidence && proven {
         let flows: Vec<StateFlows> = belief
             .arounds
@@ -252,17 +267,7 @@ pub fn advise(
             .iter()
             .map(|around| network.solve(&around.scores, &states))
             .collect::<Result<Vec<_>, _>>()?;
-        let numbers: Vec<Numbers> = flows
-            .iter()
-            .map(|flows| {
-                let mut numbers = Numbers::default();
-                for (flows, slopes) in flows.iter().zip(slopes) {
-                    numbers.add_streams(flows, slopes);
-                }
-                numbers
-            })
-            .collect();
-        let streams = belief.numbers(&numbers);
+        let streams = belief.numbers(&streams_of(&flows, slopes));
         if next_aim == 1 {
             // Where the explanations differ, their middle is tried too.
             let off = middle(&streams, states.len()) - aim;
@@ -303,10 +308,47 @@ pub fn advise(
             state.delivered.value,
         )
     });
-    if !meets && proven {
-        advice.verdict = Verdict::CannotBeDone;
+    let possible = if meets || !proven {
+        1.0
+    } else {
+        possible(goal, &mut network, estimate, &cases, &slopes, after)?
+    };
+    if possible < 0.5 {
+        if let Some(at) = doubtful {
+            advice.read_again(set_up, at);
+            return Ok(advice);
+        }
         advice.obstacles = obstacles(goal, &states, &mut installation, &cases)?;
-        advice.text = cannot(words, goal, &states, &advice.obstacles);
+        let mut text = cannot(words, goal, &states, &advice.obstacles);
+        text.push_str(&likely_why(estimate));
+        let (next, deciding) = if possible < 1.0 - goal.confidence {
+            (None, 0.0)
+        } else {
+            let streams = streams_of(&best.flows, &slopes);
+            next_reading(set_up, goal, &network, estimate, &places, streams, dampers)
+        };
+        match next.filter(|_| deciding >= WORTH_READING) {
+            Some(next) => {
+                advice.verdict = Verdict::ReadMore;
+                advice.text = format!(
+                    "It looks as if dampers alone could not do it, but that is not sure yet: with a probability of {} they can. Read on before anything is changed. {}",
+                    percent(possible),
+                    next.text
+                );
+                advice.next_reading = Some(next);
+                advice.obstacles.clear();
+            }
+            None => {
+                advice.verdict = Verdict::CannotBeDone;
+                if possible >= 1.0 - goal.confidence {
+                    text.push_str(&format!(
+                        " As far as these instruments can tell: that dampers can do it after all has a probability of {}.",
+                        percent(possible)
+                    ));
+                }
+                advice.text = text;
+            }
+        }
         return Ok(advice);
     }
     let shift = states
@@ -316,14 +358,20 @@ pub fn advise(
         .fold(0.0, f64::max);
     let gains = after > chance + WORTH_GAINING || (after > chance && after >= goal.confidence);
     if !proven || !gains || shift <= WORTH_TURNING {
-        let (next, proof) = next_reading(set_up, goal, &network, estimate, &places, dampers);
+        let streams = estimate.streams(&places);
+        let (next, proof) =
+            next_reading(set_up, goal, &network, estimate, &places, streams, dampers);
         advice.verdict = if proven && (next.is_none() || proof < WORTH_READING) {
+            if let Some(at) = doubtful {
+                advice.read_again(set_up, at);
+                return Ok(advice);
+            }
             Verdict::NotProvable
         } else {
             Verdict::ReadMore
         };
         advice.next_reading = next;
-        advice.text = read_more(&advice, goal, proven, &now, words);
+        advice.text = read_more(set_up, &advice, goal, proven, &now, words);
         return Ok(advice);
     }
     advice.verdict = Verdict::Turn;
@@ -342,6 +390,136 @@ pub fn advise(
     let sentences: Vec<&str> = advice.steps.iter().map(|step| step.text.as_str()).collect();
     advice.text = sentences.join(" ");
     Ok(advice)
+}
+
+impl Advice {
+    /// Asks for a reading again.
+    fn read_again(&mut self, set_up: &SetUp, at: usize) {
+        let reading = &set_up.readings()[at];
+        let text = format!(
+            "Read {} again{}: look at the hoses and the zero first. It does not fit what all others say, and nothing should rest on one such reading.",
+            set_up.name(reading.place),
+            Words::with_blower(set_up, reading.blower)
+        );
+        self.verdict = Verdict::ReadMore;
+        self.text.clone_from(&text);
+        self.next_reading = Some(NextReading {
+            place: reading.place,
+            mode: reading.blower,
+            probability: self.probability,
+            text,
+        });
+    }
+}
+
+/// A reading as the dampers stand that does not fit, takes part all the same, and was not confirmed
+/// yet: by another one of the same place that shows the same. Three tries are enough. What the house
+/// may explain, and is not very far off, is only looked for if `any`.
+fn unconfirmed(
+    set_up: &SetUp,
+    estimate: &Estimate,
+    goal: &Goal,
+    dampers: [usize; 2],
+    any: bool,
+) -> Option<usize> {
+    let readings = set_up.readings();
+    let does_not_fit = |doubt: &&Doubt| {
+        let reading = &readings[doubt.reading];
+        matches!(doubt.trouble, Trouble::DoesNotFit(surprise)
+            if any || surprise.abs() > VERY_FAR || doubt.house().is_none())
+            && estimate.fits[doubt.reading].used
+            && reading.dampers == dampers
+            && reading.setting == goal.setting
+    };
+    estimate
+        .doubts
+        .iter()
+        .filter(does_not_fit)
+        .map(|doubt| doubt.reading)
+        .find(|&at| {
+            let reading = &readings[at];
+            let datum = |at: usize| Datum {
+                value: readings[at].value,
+                deviation: estimate.fits[at].deviation,
+            };
+            let others: Vec<usize> = (0..readings.len())
+                .filter(|&other| {
+                    let known = &readings[other];
+                    other != at && !known.struck_out && known.is_of_same(reading)
+                })
+                .collect();
+            let confirmed = others.iter().any(|&other| agree(datum(other), datum(at)));
+            !confirmed && others.len() < MOST_TRIES - 1
+        })
+}
+
+/// The three streams of states in every linearisation.
+fn streams_of(flows: &[Vec<Flows>], slopes: &[Vec<Vec<f64>>]) -> Vec<Numbers> {
+    flows
+        .iter()
+        .map(|flows| {
+            let mut numbers = Numbers::default();
+            for (flows, slopes) in flows.iter().zip(slopes) {
+                numbers.add_streams(flows, slopes);
+            }
+            numbers
+        })
+        .collect()
+}
+
+/// Chance that some position of the dampers meets the goal: each house that the readings allow may
+/// need another one, so that the position that is right for each linearisation is tried in all
+/// explanations, and each takes the best. `least` is what a position found before comes to.
+fn possible(
+    goal: &Goal,
+    network: &mut Network,
+    estimate: &Estimate,
+    cases: &[OperatingCase],
+    slopes: &[Vec<Vec<f64>>],
+    least: f64,
+) -> Result<f64, Error> {
+    let belief = &estimate.belief;
+    let mut best = vec![0.0_f64; belief.explanations.len()];
+    for around in &belief.arounds {
+        let mut installation = network.installation(&around.scores)?;
+        even_out(&mut installation, cases, 0.0)?;
+        let Some(plan) = installation.plan() else {
+            break;
+        };
+        let angles = [plan.supply_damper, plan.extract_damper];
+        let states: Vec<State> = cases.iter().map(|&case| state_at(case, angles)).collect();
+        let flows = belief
+            .arounds
+            .iter()
+            .map(|around| network.solve(&around.scores, &states))
+            .collect::<Result<Vec<_>, _>>()?;
+        let mixture = belief.numbers(&streams_of(&flows, slopes));
+        for (best, (_, law)) in best.iter_mut().zip(mixture.parts) {
+            let alone = Mixture {
+                parts: vec![(1.0, law)],
+            };
+            *best = best.max(chance_of(goal, &alone, cases.len(), FEW_DRAWS));
+        }
+    }
+    let weighed = belief.explanations.iter().zip(&best);
+    let chance: f64 = weighed.map(|(known, best)| known.weight * best).sum();
+    Ok(chance.max(least))
+}
+
+/// What the readings make likely beyond the survey, in a sentence; empty where nothing stands out.
+fn likely_why(estimate: &Estimate) -> String {
+    let suspicions = estimate.suspicions();
+    let likely: Vec<String> = suspicions
+        .iter()
+        .take(2)
+        .filter(|(_, weight)| *weight >= WORTH_NAMING)
+        .map(|(words, weight)| format!("{words} ({})", percent(*weight)))
+        .collect();
+    if likely.is_empty() {
+        String::new()
+    } else {
+        format!(" What may lie behind it: {}.", likely.join(", or "))
+    }
 }
 
 pub(crate) fn network_of<'a>(set_up: &'a SetUp, estimate: &Estimate) -> Result<Network<'a>, Error> {
@@ -399,25 +577,6 @@ fn state_at(case: OperatingCase, angles: [f64; 2]) -> State {
     }
 }
 
-/// The station that tells all air of a stream.
-fn station_of(set_up: &SetUp, damper: Damped) -> Option<usize> {
-    set_up
-        .stations()
-        .iter()
-        .position(|station| station.stream == damper.stream())
-}
-
-/// The instrument last used at a place.
-fn instrument_at(set_up: &SetUp, place: Place) -> usize {
-    set_up
-        .readings()
-        .iter()
-        .rev()
-        .find(|reading| reading.place == place)
-        .or(set_up.readings().last())
-        .map_or(0, |reading| reading.instrument)
-}
-
 /// The turns from the present positions to the wanted angles of an ordinary damper: first what
 /// opens, then what closes.
 #[allow(clippy::too_many_arguments)]
@@ -458,13 +617,10 @@ fn steps(
         there.indices[side] = None;
         let after = network.solve(scores, &[there])?;
         let aim = |damper: Damped| {
-            let station = station_of(set_up, damper)?;
+            let station = *set_up.stations_of(damper).first()?;
             let at = Place::Station(station);
-            let instrument = instrument_at(set_up, at);
-            let flow = match damper {
-                Damped::Supply => after[0].supply(),
-                Damped::Extract => after[0].extract(),
-            };
+            let instrument = set_up.instrument_at(at)?;
+            let (flow, _) = network.number(at, &after[0], &[]);
             Some(Aim {
                 station,
                 before: network.shown(at, instrument, &flows[0], scores),
@@ -506,7 +662,9 @@ fn expectations(
         }
         for station in 0..set_up.stations().len() {
             let place = Place::Station(station);
-            let instrument = instrument_at(set_up, place);
+            let Some(instrument) = set_up.instrument_at(place) else {
+                continue;
+            };
             let shown = expected(network, belief, place, instrument, |around| {
                 flows[around][at]
             });
@@ -530,25 +688,27 @@ const FORTUNE: f64 = 0.02;
 const WORTH_READING: f64 = 0.08;
 
 /// Which reading that was not taken yet tells best whether the goal is met, and the chance that all
-/// of them would decide it: prove what is open, or show that it is missed. Each of the likeliest explanations is taken for the truth in
-/// turn: the reading shows what it expects, and all others lose or gain weight by it.
+/// of them would decide it: prove what is open, or show that it is missed. `numbers` begins with the
+/// streams that have to meet it: as the dampers stand, where readings are taken, or as they could.
+/// Each of the likeliest explanations is taken for the truth in turn: the reading shows what it
+/// expects, and all others lose or gain weight by it.
 fn next_reading(
     set_up: &SetUp,
     goal: &Goal,
     network: &Network,
     estimate: &Estimate,
     places: &[usize],
+    mut numbers: Vec<Numbers>,
     dampers: [usize; 2],
 ) -> (Option<NextReading>, f64) {
     let belief = &estimate.belief;
-    let mut numbers = estimate.streams(places);
     let mut candidates: Vec<(Place, Mode, usize)> = Vec::new();
     let mut spots: Vec<Place> = (0..set_up.stations().len()).map(Place::Station).collect();
     spots.extend([Port::Supply, Port::Outdoor, Port::Extract, Port::Exhaust].map(Place::Port));
     for &at in places {
         let state = &estimate.states[at].state;
         let mode = state.case.blower;
-        if state.case.season != Season::Mild || set_up.instruments().is_empty() {
+        if state.case.season != Season::Mild {
             continue;
         }
         for &place in &spots {
@@ -562,7 +722,9 @@ fn next_reading(
             if taken {
                 continue;
             }
-            let instrument = instrument_at(set_up, place);
+            let Some(instrument) = set_up.instrument_at(place) else {
+                continue;
+            };
             for (numbers, around) in numbers.iter_mut().zip(&belief.arounds) {
                 let (flows, slopes, scores) =
                     (&around.flows[at], &around.slopes[at], &around.scores);
@@ -630,9 +792,9 @@ fn next_reading(
         if best.as_ref().is_none_or(|best| apart > best.0) {
             let (place, mode, _) = group[0];
             let text = format!(
-                "The reading that would help most: {} with the blower in {}.",
+                "The reading that would help most: {}{}.",
                 set_up.name(place),
-                mode.name()
+                Words::with_blower(set_up, mode)
             );
             let next = NextReading {
                 place,
@@ -856,10 +1018,10 @@ fn step_text(words: Words, set_up: &SetUp, step: &Step, several: bool, last: boo
     let shown = |station, value| words.shown(set_up, Place::Station(station), value);
     let mut text = match step.aim {
         Some(aim) => format!(
-            "{turn}, until {} shows {} with the blower in {} (now {}); that is {}{}.",
+            "{turn}, until {} shows {}{} (now {}); that is {}{}.",
             set_up.stations()[aim.station].name,
             shown(aim.station, aim.after),
-            step.mode.name(),
+            Words::with_blower(set_up, step.mode),
             shown(aim.station, aim.before),
             words.flow(aim.flow),
             if several && !last {
@@ -881,6 +1043,7 @@ fn step_text(words: Words, set_up: &SetUp, step: &Step, several: bool, last: boo
 }
 
 fn read_more(
+    set_up: &SetUp,
     advice: &Advice,
     goal: &Goal,
     proven: bool,
@@ -908,7 +1071,19 @@ fn read_more(
         }
         text
     } else {
-        "Read both streams with the dampers as they stand; without that nothing is proven.".into()
+        let unmet = Damped::BOTH
+            .into_iter()
+            .find(|&damper| set_up.stations_of(damper).is_empty());
+        match unmet {
+            Some(damper) => format!(
+                "No station tells all {} air, so nothing can be proven: add one to the job, at the unit, at the terminal, or at every grille (docs/balancing.md).",
+                damper.name()
+            ),
+            None => {
+                "Read both streams with the dampers as they stand; without that nothing is proven."
+                    .into()
+            }
+        }
     };
     if advice.verdict == Verdict::NotProvable {
         text.push_str(" No further reading with these instruments would prove it: for proof bring a better calibrated one, for instance a powered hood at the grilles");

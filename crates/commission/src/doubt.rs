@@ -11,6 +11,7 @@ use crate::faults::Suspect;
 use crate::laplace::{Datum, Posterior};
 use crate::network::{Kind, Network};
 use crate::setup::{Place, Port, Reading, SetUp};
+use crate::words::Words;
 use house::model::{Mode, Setting, Side};
 use plan::inputs::Slot;
 
@@ -92,6 +93,15 @@ impl Cause {
 }
 
 impl Doubt {
+    /// The unknown of the house that explains the reading about as well as the likeliest cause does.
+    pub fn house(&self) -> Option<usize> {
+        let best = self.causes.first().map_or(0.0, |cause| cause.gain);
+        self.causes
+            .iter()
+            .take_while(|cause| best - cause.gain < CLOSE)
+            .find_map(Cause::unknown)
+    }
+
     pub(crate) fn does_not_fit(
         set_up: &SetUp,
         reading: usize,
@@ -170,8 +180,8 @@ pub fn at_sight(set_up: &SetUp, index: usize) -> Option<Doubt> {
             Trouble::UnknownMode(reading.blower),
             false,
             format!(
-                "Reading {number} ({name}) was taken with the blower in {}, which the survey does not have. Add that mode to the survey, or correct the reading. It is kept, but not used.",
-                reading.blower.name()
+                "Reading {number} ({name}) was taken{}, which the survey does not have. Add that mode to the survey, or correct the reading. It is kept, but not used.",
+                Words::with_blower(set_up, reading.blower)
             ),
         );
     }
@@ -235,6 +245,24 @@ pub fn at_sight(set_up: &SetUp, index: usize) -> Option<Doubt> {
         }
     }
     None
+}
+
+/// A reading, and those in use of the same place in the same state that contradict it.
+pub(crate) fn contradicted(set_up: &SetUp, data: &[Datum], used: &[bool], at: usize) -> Vec<usize> {
+    let readings = set_up.readings();
+    (0..readings.len())
+        .filter(|&other| {
+            other == at
+                || used[other]
+                    && readings[other].is_of_same(&readings[at])
+                    && !agree(data[other], data[at])
+        })
+        .collect()
+}
+
+/// Whether two readings of one thing differ by no more than instruments do.
+pub(crate) fn agree(a: Datum, b: Datum) -> bool {
+    (a.value - b.value).abs() <= crate::estimate::GATE * f64::hypot(a.deviation, b.deviation)
 }
 
 /// Distance from zero in standard deviations from which a wrong sign is no accident.
@@ -378,10 +406,10 @@ pub(crate) fn causes(
             propose(
                 What::OtherMode(case.blower),
                 gain,
-                format!("the blower in {}", case.blower.name()),
+                format!("the blower in another mode ({})", case.blower.name()),
                 format!(
-                    "It would fit with the blower in {}: look which mode was running.",
-                    case.blower.name()
+                    "It would fit{}: look which mode was running.",
+                    Words::with_blower(set_up, case.blower)
                 ),
             );
         } else if case.blower == here.blower && case.setting != here.setting {

@@ -1,7 +1,7 @@
 //! Flows in every mode from all readings, and how sure they are.
 
 use crate::belief::{Around, Belief, Numbers, variances};
-use crate::doubt::{self, Cause, Doubt};
+use crate::doubt::{self, Cause, Doubt, Trouble};
 use crate::error::Error;
 use crate::goal::Goal;
 use crate::laplace::{Datum, Effort, Forward, Posterior, most_probable};
@@ -187,9 +187,27 @@ pub fn estimate_from(
             .filter(|&at| used[at])
             .map(|at| (at, posterior.surprise(at, true).0))
             .max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
-        let Some((at, surprise)) = worst.filter(|worst| worst.1.abs() > GATE) else {
+        let Some((mut at, mut surprise)) = worst.filter(|worst| worst.1.abs() > GATE) else {
             break;
         };
+        // Where two readings of one place contradict each other, all others decide which is odd.
+        let contradicted = doubt::contradicted(set_up, &data, &used, at);
+        if contradicted.len() > 1 {
+            for &one in &contradicted {
+                used[one] = false;
+            }
+            let prior = variances(count, 1.0, &suspects, &found);
+            let here = &posterior.scores;
+            let others = most_probable(&mut network, &data, &used, &prior, here, Effort::USUAL)?;
+            for &one in &contradicted {
+                used[one] = true;
+            }
+            let odd = contradicted
+                .into_iter()
+                .map(|one| (one, others.surprise(one, false).0))
+                .max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
+            (at, surprise) = odd.unwrap_or((at, surprise));
+        }
         used[at] = false;
         let prior = variances(count, 1.0, &suspects, &found);
         let here = &posterior.scores;
@@ -204,6 +222,14 @@ pub fn estimate_from(
             .take_while(|cause| best - cause.gain < doubt::CLOSE)
             .find_map(Cause::unknown);
         let kept = house.is_some() || set_aside >= most;
+        // What was told of a reading once is not told again but for something new.
+        let told =
+            |doubt: &Doubt| doubt.reading == at && matches!(doubt.trouble, Trouble::DoesNotFit(_));
+        if kept && causes.is_empty() && doubts.iter().any(told) {
+            used[at] = true;
+            break;
+        }
+        doubts.retain(|doubt| !told(doubt));
         doubts.push(Doubt::does_not_fit(set_up, at, surprise, causes, kept));
         if !kept {
             set_aside += 1;

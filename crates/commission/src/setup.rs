@@ -37,6 +37,8 @@ pub struct Station {
     pub air: AirState,
     /// Relative standard deviation of its calibration: chart, place of the probe, straight duct.
     pub calibration: f64,
+    /// Instrument that usually reads it, by its index; nothing where there is none for it.
+    pub instrument: Option<usize>,
 }
 
 /// Relative standard deviation of a unit's own stations with their chart (from memory: makers
@@ -204,6 +206,14 @@ pub struct Reading {
     pub struck_out: bool,
 }
 
+impl Reading {
+    /// Whether both are of one place in one state of the house, so that they should show the same.
+    pub(crate) fn is_of_same(&self, other: &Self) -> bool {
+        let of = |it: &Self| (it.place, it.blower, it.setting, it.dampers);
+        of(self) == of(other)
+    }
+}
+
 /// A state of the house in which something is read or predicted.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct State {
@@ -369,6 +379,48 @@ impl SetUp {
     /// The plan.
     pub fn plan(&self) -> &Plan {
         &self.plan
+    }
+
+    /// Stations that tell together all air of a stream: one that meets it, or its air outdoors; else
+    /// those at all of its ends in the house. None where some of it is not met.
+    pub fn stations_of(&self, damper: Damped) -> Vec<usize> {
+        let at = |stream: Stream| {
+            let mut stations = self.stations.iter();
+            stations.position(|station| station.stream == stream)
+        };
+        let plan = &self.plan;
+        let (terminal, ends) = match damper {
+            Damped::Supply => (plan.intake, &plan.supply),
+            Damped::Extract => (plan.exhaust, &plan.extract),
+        };
+        let outdoors = (plan.intake != plan.exhaust)
+            .then(|| at(Stream::Duct(End::Terminal(terminal))))
+            .flatten();
+        if let Some(whole) = at(damper.stream()).or(outdoors) {
+            return vec![whole];
+        }
+        let parts: Option<Vec<usize>> = ends.iter().map(|&end| at(Stream::Duct(end))).collect();
+        parts.unwrap_or_default()
+    }
+
+    /// The instrument that reads a place, by its index: that used there last, or the usual one. At
+    /// ports and plenums the usual one is that which last read a pressure, or the first that reads no
+    /// flow.
+    pub(crate) fn instrument_at(&self, place: Place) -> Option<usize> {
+        let last = |wanted: &dyn Fn(Place) -> bool| {
+            let mut readings = self.readings.iter().rev();
+            let found = readings.find(|reading| wanted(reading.place));
+            found.map(|reading| reading.instrument)
+        };
+        last(&|known| known == place).or_else(|| match place {
+            Place::Station(station) => self.stations.get(station)?.instrument,
+            _ => last(&|known| !self.shows_flow(known)).or_else(|| {
+                (0..self.instruments.len()).find(|&at| {
+                    let mut stations = self.stations.iter();
+                    stations.all(|it| it.instrument != Some(at) || !it.device.shows_flow())
+                })
+            }),
+        })
     }
 
     /// The stations.

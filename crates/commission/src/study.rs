@@ -400,6 +400,7 @@ pub fn usual_set_up(job: &Job, plan: &Plan, calibration: f64) -> Result<SetUp, E
         device: Device::PowerLaw(law),
         air,
         calibration,
+        instrument: Some(0),
     };
     SetUp::new(
         job,

@@ -1,6 +1,7 @@
 //! Numbers in sentences, in one system of units with the other beside it.
 
 use crate::setup::{Place, SetUp};
+use house::model::Mode;
 use units::text::true_minus;
 use units::{Length, Pressure, Quantity, System, VolumeFlow, both};
 
@@ -24,6 +25,15 @@ impl Words {
 
     pub fn length(self, metres: f64) -> String {
         both(Length::from_si(metres), self.system)
+    }
+
+    /// With what the blower does, in a house that has one: ` with the blower in low`.
+    pub fn with_blower(set_up: &SetUp, mode: Mode) -> String {
+        match (set_up.job().air_handler.is_some(), mode) {
+            (false, _) => String::new(),
+            (true, Mode::Off) => " with the blower off".into(),
+            (true, mode) => format!(" with the blower in {}", mode.name()),
+        }
     }
 
     /// What an instrument shows at a place.

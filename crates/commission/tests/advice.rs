@@ -274,6 +274,72 @@ fn what_dampers_cannot_do_is_told_with_the_reason_and_what_would() {
     );
 }
 
+/// One reading that does not fit decides nothing: it is read again first, and what comes then depends on
+/// what it shows.
+#[test]
+fn one_doubtful_reading_is_read_again_before_anything_rests_on_it() {
+    let job = example("duluth-furnace.toml");
+    let empty = set_up(&job, &chosen(&job));
+    let goal = Goal::of(&empty);
+    let inputs = Parameters::new(&job).best().clone();
+    let mut house = TrueHouse::new(&empty, &inputs);
+    let right = [0, 1].map(|station| {
+        let place = Place::Station(station);
+        house.shown(&empty, place, Mode::Low, Setting::High, [0.0; 2])
+    });
+    let look = |readings: &[(usize, f64)]| {
+        let mut set_up = empty.clone();
+        for &(station, value) in readings {
+            let place = Place::Station(station);
+            set_up
+                .add(reading(place, Mode::Low, Setting::High, value))
+                .unwrap();
+        }
+        let now = estimate(&set_up, &goal.states(&set_up, [0, 0])).unwrap();
+        let advice = advise(&set_up, &goal, &now, [0, 0], Mode::Low).unwrap();
+        (now, advice)
+    };
+    // (what happened, station, how many times what it would show)
+    for (what, station, times) in [
+        ("a hose half off", 0, 0.3),
+        ("a hose half off", 1, 0.25),
+        ("nearly nothing", 0, 0.05),
+        ("nearly nothing", 1, 0.05),
+        ("a digit typed wrongly", 0, 2.5),
+        ("a digit typed wrongly", 1, 3.0),
+    ] {
+        let other = 1 - station;
+        let odd = times * right[station];
+        for order in [
+            [(station, odd), (other, right[other])],
+            [(other, right[other]), (station, odd)],
+        ] {
+            let (_, advice) = look(&order);
+            let asked = advice.next_reading.as_ref().map(|next| next.place);
+            assert_eq!(advice.verdict, Verdict::ReadMore, "{what}: {}", advice.text);
+            assert_eq!(asked, Some(Place::Station(station)), "{what}");
+            // Read again and right: what did not fit is set aside, and the day goes on as if it were not.
+            let (again, after) = look(&[order[0], order[1], (station, right[station])]);
+            assert_ne!(
+                after.verdict,
+                Verdict::CannotBeDone,
+                "{what}: {}",
+                after.text
+            );
+            let first = order.iter().position(|known| known.0 == station).unwrap();
+            assert!(!again.fits[first].used, "{what}: {:?}", again.doubts);
+            assert!(again.fits[2].used, "{what}: {:?}", again.doubts);
+        }
+    }
+    // The stations exchanged, hose by hose.
+    let (_, advice) = look(&[(0, right[1]), (1, right[0])]);
+    assert_ne!(advice.verdict, Verdict::CannotBeDone, "{}", advice.text);
+    // A reading that shows the same again is believed: it is the house.
+    let (_, advice) = look(&[(0, 0.3 * right[0]), (1, right[1]), (0, 0.3 * right[0])]);
+    let asked = advice.next_reading.map(|next| next.place);
+    assert_ne!(asked, Some(Place::Station(0)), "{}", advice.text);
+}
+
 /// A day that follows the advice to its end in a house with perfect readings: the verdict, the number
 /// of readings, and whether rate and balance are truly met.
 fn follow(job: &Job, plan: &Plan, inputs: &Inputs, calibration: f64) -> (Verdict, usize, bool) {

@@ -7,13 +7,15 @@ use std::path::Path;
 use balancing::entries::{exchange, running, turned};
 use balancing::revisit::is_of;
 use balancing::words::{plain_shown, running_words, shown, sure};
-use balancing::{Day, Gauge, Reached, Standing, Wanted};
+use balancing::{
+    Completed, Day, Gauge, INDOORS, OUTDOORS, Reached, Standing, Wanted, complete_temperature,
+};
 use commission::advice::{Aim, Step};
-use commission::{Damped, Estimate, Place, Verdict};
+use commission::{Damped, Estimate, Interval, Place, Verdict};
 use house::model::{Job, Mode, Setting};
 use journal::{Entry, Event, Journal, StruckOut, Visit};
 use plan::candidate::Plan;
-use units::System;
+use units::{Pressure, System, Temperature, VolumeFlow};
 
 use crate::command_line::Options;
 use crate::commands::revisit::Recorded;
@@ -41,6 +43,22 @@ pub struct Dialogue<'a, I, O> {
     pub output: O,
 }
 
+/// What is known when a question is asked.
+#[derive(Clone, Copy)]
+struct Known<'b> {
+    day: &'b Day,
+    /// How the day stands; not on a revisit.
+    standing: Option<&'b Standing>,
+    /// All of it in words.
+    all: &'b str,
+}
+
+impl Known<'_> {
+    fn likely(&self, wanted: Wanted) -> Option<Interval> {
+        self.standing?.likely(self.day, wanted)
+    }
+}
+
 /// What a person typed.
 enum Typed {
     /// An answer to the question.
@@ -52,8 +70,8 @@ enum Typed {
 }
 
 const HELP: &str = "
-  a number          what the instrument shows; without a unit in that of the
-                    station
+  a number          what the instrument shows; without a unit in the one that
+                    stands in brackets
   PLACE = NUMBER    a reading of another place: a station, supply port, return
                     plenum, house ...
   damper supply 35  a damper was turned to this angle from open
@@ -90,6 +108,9 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
             let mut text = String::new();
             if first {
                 text.push_str(&item("", &sheet.aim(), NARROW));
+                if let Some(words) = sheet.density() {
+                    text.push_str(&item("", &words, NARROW));
+                }
                 for assumed in &day.assumed {
                     text.push_str(&item("", assumed, NARROW));
                 }
@@ -98,13 +119,14 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
                 }
                 text.push_str("Type ? for what else may be typed.\n");
             }
-            for (entry, doubt) in sheet.doubted() {
-                let is_news = first || !was_misread(&day, entry);
-                if is_news && !told.contains(&entry) {
-                    text.push_str(&item("  ! ", &doubt, NARROW));
+            let doubted = sheet.doubted();
+            for (entry, doubt) in &doubted {
+                let is_news = first || !was_misread(&day, *entry);
+                if is_news && !told.contains(entry) {
+                    text.push_str(&item("  ! ", doubt, NARROW));
                 }
-                told.push(entry);
             }
+            told.extend(doubted.iter().map(|(entry, _)| entry));
             first = false;
             text.push('\n');
             if day.taken.is_empty() {
@@ -142,20 +164,25 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
                 }
             }
             self.say(&text)?;
+            let known = Known {
+                day: &day,
+                standing: Some(&standing),
+                all: &all,
+            };
             let goes_on = if ends {
                 let question = match verdict {
                     Verdict::Done => "Enter to end, or another reading as PLACE = NUMBER",
                     _ => "Enter to stop here, or another reading as PLACE = NUMBER",
                 };
-                match self.ask_for_more(question, &day, &all)? {
+                match self.ask_for_more(question, known)? {
                     Typed::Done => true,
                     Typed::Quit => false,
                     Typed::Answer(_) => return Ok(verdict == Verdict::Done),
                 }
             } else if verdict == Verdict::Turn {
-                self.turn(&day, &standing, &all)?
+                self.turn(known, &standing)?
             } else {
-                self.read(&day, &standing, &all)?
+                self.read(known, &standing, sheet.read())?
             };
             if !goes_on {
                 self.say("What was read stands in the journal.\n")?;
@@ -216,10 +243,17 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
                 })
                 .copied();
             first = false;
+            let known = Known {
+                day: &day,
+                standing: None,
+                all: &all,
+            };
             if let Some(next) = next {
                 self.say(&format!("{text}\n"))?;
+                let name = day.set_up.name(next.wanted.place);
                 let recorded = record.recorded(page, &day, &next);
-                match self.ask_for(next.wanted, &recorded, &day, &all)? {
+                let read = format!("Read {name}.{recorded}");
+                match self.ask_for(next.wanted, read, known)? {
                     Typed::Quit => {}
                     Typed::Done => continue,
                     Typed::Answer(text) if text.is_empty() => {
@@ -228,14 +262,14 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
                         continue;
                     }
                     Typed::Answer(text) => {
-                        self.take(&text, next.wanted, &day)?;
+                        self.take(&text, next.wanted, known)?;
                         continue;
                     }
                 }
             } else {
                 self.say(&format!("{text}\n{all}"))?;
                 let question = "Enter to end, or another reading as PLACE = NUMBER";
-                if matches!(self.ask_for_more(question, &day, &all)?, Typed::Done) {
+                if matches!(self.ask_for_more(question, known)?, Typed::Done) {
                     continue;
                 }
                 return Ok(visit.is_some_and(|it| it.comparison.changes.is_empty()));
@@ -369,28 +403,38 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
                 None => return Ok(false),
             }
         }
-        let like = match self.page().figures.system {
-            System::Ip => "48 F",
-            System::Si => "9 C",
+        let (like, mut unit) = match self.page().figures.system {
+            System::Ip => ("48 F", "°F"),
+            System::Si => ("9 C", "°C"),
         };
-        let outdoors = format!("Temperature outdoors, like {like}");
         let mut temperatures = [String::new(), String::new()];
-        for (index, question) in [outdoors.as_str(), "Temperature indoors"]
-            .into_iter()
-            .enumerate()
+        for (index, (question, possible)) in [
+            ("Temperature outdoors", OUTDOORS),
+            ("Temperature indoors", INDOORS),
+        ]
+        .into_iter()
+        .enumerate()
         {
             loop {
-                match self.line(question)? {
+                let typed = match self.line(&format!("{question} [{unit}]"))? {
                     None => return Ok(false),
                     Some(typed) if typed.is_empty() => break,
-                    Some(typed) if balancing::temperature(&typed).is_some() => {
+                    Some(typed) => typed,
+                };
+                let completed = complete_temperature(&typed, unit, possible.clone());
+                let Some(typed) = self.with_unit(completed, temperature_shown)? else {
+                    continue;
+                };
+                match balancing::temperature(&typed) {
+                    Some(value) if possible.contains(&value) => {
+                        unit = if typed.to_uppercase().ends_with('F') { "°F" } else { "°C" };
                         temperatures[index] = typed;
                         break;
                     }
-                    Some(typed) => self.say(&item(
+                    _ => self.say(&item(
                         "",
                         &format!(
-                            "\"{typed}\" is no temperature with its unit, like {like}; Enter leaves it out."
+                            "\"{typed}\" is no temperature that it can have there, like {like}; Enter leaves it out."
                         ),
                         NARROW,
                     ))?,
@@ -408,9 +452,9 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
     }
 
     /// Asks for anything more until something was done or the answer is empty.
-    fn ask_for_more(&mut self, question: &str, day: &Day, all: &str) -> Result<Typed, Failure> {
+    fn ask_for_more(&mut self, question: &str, known: Known<'_>) -> Result<Typed, Failure> {
         loop {
-            match self.ask(question, day, all)? {
+            match self.ask(question, known)? {
                 Typed::Answer(text) if !text.is_empty() => {
                     self.say("Write it as PLACE = NUMBER, or press Enter to end.\n")?;
                 }
@@ -419,8 +463,9 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
         }
     }
 
-    /// Asks for an answer, and does what else may be typed; `all` is what is known now.
-    fn ask(&mut self, question: &str, day: &Day, all: &str) -> Result<Typed, Failure> {
+    /// Asks for an answer, and does what else may be typed.
+    fn ask(&mut self, question: &str, known: Known<'_>) -> Result<Typed, Failure> {
+        let Known { day, all, .. } = known;
         loop {
             let Some(typed) = self.line(question)? else {
                 return Ok(Typed::Quit);
@@ -429,7 +474,7 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
                 .split_once(char::is_whitespace)
                 .map_or((typed.as_str(), ""), |(word, rest)| (word, rest.trim()));
             if let Some((at, value)) = typed.split_once('=') {
-                if self.other_reading(at.trim(), value.trim(), day)? {
+                if self.other_reading(at.trim(), value.trim(), known)? {
                     return Ok(Typed::Done);
                 }
                 continue;
@@ -469,7 +514,8 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
     }
 
     /// A reading of another place than the one that was asked for. Whether it was one.
-    fn other_reading(&mut self, at: &str, value: &str, day: &Day) -> Result<bool, Failure> {
+    fn other_reading(&mut self, at: &str, value: &str, known: Known<'_>) -> Result<bool, Failure> {
+        let day = known.day;
         match day.place(at) {
             Some(place) => {
                 let wanted = Wanted {
@@ -477,7 +523,7 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
                     blower: day.blower,
                     setting: day.setting,
                 };
-                self.take(value, wanted, day)
+                self.take(value, wanted, known)
             }
             None => {
                 // What was typed is kept all the same.
@@ -577,11 +623,16 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
     }
 
     /// Asks for the reading that is wanted next. Whether to go on.
-    fn read(&mut self, day: &Day, standing: &Standing, all: &str) -> Result<bool, Failure> {
-        let Some(wanted) = standing.wanted else {
+    fn read(
+        &mut self,
+        known: Known<'_>,
+        standing: &Standing,
+        read: Option<String>,
+    ) -> Result<bool, Failure> {
+        let Some((wanted, read)) = standing.wanted.zip(read) else {
             let text = standing.advice.text.clone();
             self.say(&item("", &text, NARROW))?;
-            return match self.ask("A reading as PLACE = NUMBER, or quit", day, all)? {
+            return match self.ask("A reading as PLACE = NUMBER, or quit", known)? {
                 Typed::Quit => Ok(false),
                 Typed::Done => Ok(true),
                 Typed::Answer(_) => {
@@ -590,18 +641,14 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
                 }
             };
         };
-        let more = match wanted.place {
-            Place::Station(_) => "",
-            _ => " It would help most now.",
-        };
-        match self.ask_for(wanted, more, day, all)? {
+        match self.ask_for(wanted, read, known)? {
             Typed::Quit => return Ok(false),
             Typed::Done => {}
             Typed::Answer(text) if text.is_empty() => {
                 self.say("Type what the instrument shows, ? for help, or quit.\n")?;
             }
             Typed::Answer(text) => {
-                self.take(&text, wanted, day)?;
+                self.take(&text, wanted, known)?;
             }
         }
         Ok(true)
@@ -611,10 +658,10 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
     fn ask_for(
         &mut self,
         wanted: Wanted,
-        more: &str,
-        day: &Day,
-        all: &str,
+        read: String,
+        known: Known<'_>,
     ) -> Result<Typed, Failure> {
+        let day = known.day;
         let name = day.set_up.name(wanted.place);
         let changes =
             (wanted.blower, wanted.setting) != (day.blower, day.setting) || day.taken.is_empty();
@@ -625,35 +672,32 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
                 running_words(self.job, wanted.blower, wanted.setting)
             ));
         }
-        text.push_str(&format!("Read {name}.{more}"));
+        text.push_str(&read);
         self.say(&item("", &text, NARROW))?;
-        let question = format!("{name} [{}]", day.unit(wanted.place));
-        self.ask(&question, day, all)
+        let question = format!("{name} [{}]", day.likely_unit(wanted.place));
+        self.ask(&question, known)
     }
 
     /// Keeps a reading as typed; explains and offers what can be done if something is wrong with
     /// it. Whether it was kept as a reading.
-    fn take(&mut self, typed: &str, wanted: Wanted, day: &Day) -> Result<bool, Failure> {
+    fn take(&mut self, typed: &str, wanted: Wanted, known: Known<'_>) -> Result<bool, Failure> {
+        let day = known.day;
         let place = wanted.place;
         let system = self.page().figures.system;
-        let mut text = typed.trim().to_owned();
+        let completed = day.complete(place, typed, known.likely(wanted));
+        let Some(text) = self.with_unit(completed, |text| {
+            let understood = day.understood(place, text).ok()?;
+            // The mean of a traverse is told when it is kept.
+            (understood.places == 1).then(|| echoed(text))
+        })?
+        else {
+            // What was typed is kept all the same.
+            self.keep(Event::Note {
+                text: format!("{}: {typed}, without a unit", day.set_up.name(place)),
+            })?;
+            return Ok(false);
+        };
         let understood = day.understood(place, &text);
-        if understood.is_ok() && !text.contains(|c: char| c.is_alphabetic() || c == '"') {
-            let with_unit = format!("{text} {}", day.unit(place));
-            let meant = understood
-                .as_ref()
-                .map_or_else(|_| String::new(), |it| shown(day, place, it.value, system));
-            let answer = self.line(&format!("That is {meant}. Enter if so, n if not "))?;
-            match answer {
-                Some(answer) if answer.is_empty() || answer.eq_ignore_ascii_case("y") => {
-                    text = with_unit;
-                }
-                _ => {
-                    self.say("Type it again with its unit.\n")?;
-                    return Ok(false);
-                }
-            }
-        }
         if (wanted.blower, wanted.setting) != (day.blower, day.setting) {
             self.keep(running(wanted.blower, wanted.setting))?;
         }
@@ -676,6 +720,38 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
         }
         self.look_at(&entry)?;
         Ok(true)
+    }
+
+    /// The text with its unit: echoed where the unit was taken for granted, asked for where it makes
+    /// no sense. Nothing if it is to be typed again.
+    fn with_unit(
+        &mut self,
+        completed: Completed,
+        shown: impl Fn(&str) -> Option<String>,
+    ) -> Result<Option<String>, Failure> {
+        match completed {
+            Completed::AsTyped(text) => Ok(Some(text)),
+            Completed::Meant(text) => {
+                if let Some(words) = shown(&text) {
+                    self.say(&format!("  = {words}\n"))?;
+                }
+                Ok(Some(text))
+            }
+            Completed::Doubtful { better, why } => {
+                self.say(&item("  ! ", &why, NARROW))?;
+                let Some(better) = better else {
+                    self.say("Look at the number, and type it with its unit.\n")?;
+                    return Ok(None);
+                };
+                let question = format!("Is it {better}? Enter if so, n to type it again ");
+                let answer = self.line(&question)?;
+                let so = answer.is_some_and(|it| it.is_empty() || it.eq_ignore_ascii_case("y"));
+                if !so {
+                    self.say("Type it with its unit.\n")?;
+                }
+                Ok(so.then_some(better))
+            }
+        }
     }
 
     /// What can be said of a new reading by itself; offers the exchange of the hoses.
@@ -708,7 +784,8 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
     }
 
     /// Leads a damper to its aim. Whether to go on.
-    fn turn(&mut self, day: &Day, standing: &Standing, all: &str) -> Result<bool, Failure> {
+    fn turn(&mut self, known: Known<'_>, standing: &Standing) -> Result<bool, Failure> {
+        let day = known.day;
         let Some(step) = standing.advice.steps.first() else {
             return Ok(false);
         };
@@ -731,10 +808,33 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
         };
         let place = Place::Station(aim.station);
         let name = day.set_up.name(place);
+        let scale = Gauge::new(day, &aim);
+        if !scale.tells() {
+            self.say(&item("", &scale.by_the_mark(&name), NARROW))?;
+            return self.set_at(step, None, day, standing);
+        }
         self.say(&gauge(day, &aim, aim.before, self.page()))?;
         loop {
-            let question = format!("Turn, and type what {name} shows [{}]", day.unit(place));
-            match self.ask(&question, day, all)? {
+            let question = format!(
+                "Turn, and type what {name} shows [{}]",
+                day.likely_unit(place)
+            );
+            let likely = Interval {
+                value: aim.after,
+                low: aim.before.min(aim.after) * 0.5,
+                high: aim.before.max(aim.after) * 2.0,
+            };
+            let answer = match self.ask(&question, known)? {
+                Typed::Answer(text) => {
+                    let completed = day.complete(place, &text, Some(likely));
+                    match self.with_unit(completed, |_| None)? {
+                        Some(text) => Typed::Answer(text),
+                        None => continue,
+                    }
+                }
+                other => other,
+            };
+            match answer {
                 Typed::Quit => return Ok(false),
                 Typed::Done => return Ok(true),
                 Typed::Answer(text) if text.is_empty() => {
@@ -804,15 +904,24 @@ impl<'a, I: BufRead, O: Write> Dialogue<'a, I, O> {
             blower: step.mode,
             setting: day.goals[standing.goal].setting,
         };
-        let text = if typed.contains(char::is_alphabetic) {
-            typed.to_owned()
-        } else {
-            format!("{typed} {}", day.unit(wanted.place))
-        };
-        let reading = now.reading(&text, wanted);
+        let reading = now.reading(typed, wanted);
         self.keep(Event::Reading(reading))?;
         Ok(true)
     }
+}
+
+/// A pressure or a flow as typed, with the other system beside it.
+fn echoed(text: &str) -> String {
+    let pressure = units::Typed::<Pressure>::parse(text).map(|typed| typed.echo());
+    let flow = || units::Typed::<VolumeFlow>::parse(text).map(|typed| typed.echo());
+    let echo = pressure.or_else(|_| flow());
+    echo.unwrap_or_else(|_| text.to_owned()).replace('-', "−")
+}
+
+/// A temperature in both systems.
+fn temperature_shown(text: &str) -> Option<String> {
+    let typed = units::Typed::<Temperature>::parse(text).ok()?;
+    Some(typed.echo().replace('-', "−"))
 }
 
 /// Whether an entry was not understood, which is told as soon as it is typed.

@@ -102,6 +102,10 @@ impl Sheet<'_> {
         self.page.figures.system
     }
 
+    fn has_blower(&self) -> bool {
+        self.page.job.air_handler.is_some()
+    }
+
     fn words(&self) -> balancing::Sheet<'_> {
         balancing::Sheet {
             day: self.day,
@@ -113,6 +117,11 @@ impl Sheet<'_> {
     /// What is to be reached, in a sentence.
     pub fn aim(&self) -> String {
         self.words().aim()
+    }
+
+    /// What the flows are, where the air is so thin that it matters.
+    pub fn density(&self) -> Option<String> {
+        self.words().density()
     }
 
     /// How the dampers stand.
@@ -142,7 +151,7 @@ impl Sheet<'_> {
             "{}",
             columns(["", "supply", "extract", "delivered", "balance"])
         );
-        let has_blower = self.page.job.air_handler.is_some();
+        let has_blower = self.has_blower();
         let first = if has_blower { "blower" } else { "ventilator" };
         let _ = writeln!(text, "{}", columns([first, unit, unit, unit, "%"]));
         for state in self.words().states() {
@@ -192,6 +201,11 @@ impl Sheet<'_> {
         self.words().doubted()
     }
 
+    /// The reading that is wanted next, as an instruction.
+    pub fn read(&self) -> Option<String> {
+        self.words().read()
+    }
+
     /// What to do, or how it ended.
     pub fn advice(&self) -> Vec<String> {
         self.words().advice()
@@ -231,7 +245,7 @@ impl Sheet<'_> {
             text,
             "  {} {} {} {} {} apart",
             right("entry", 5),
-            left("blower", 8),
+            left(if self.has_blower() { "blower" } else { "unit" }, 8),
             left("at", 20),
             right("read", 12),
             right("fits", 12),
@@ -251,7 +265,14 @@ impl Sheet<'_> {
                 text,
                 "  {} {} {} {} {} {apart}",
                 right(&taken.entry.to_string(), 5),
-                left(reading.blower.name(), 8),
+                left(
+                    if self.has_blower() {
+                        reading.blower.name()
+                    } else {
+                        reading.setting.name()
+                    },
+                    8
+                ),
                 left(&crate::text::cut(&set_up.name(reading.place), 20), 20),
                 right(&value(reading.value), 12),
                 right(&value(fit.expected), 12),
@@ -265,6 +286,9 @@ impl Sheet<'_> {
         let page = self.page;
         let mut text = page.heading(&format!("Set-up of {}", page.job.name));
         text.push_str(&item("", &self.aim(), self.width));
+        if let Some(words) = self.density() {
+            text.push_str(&item("", &words, self.width));
+        }
         for assumed in &self.day.assumed {
             text.push_str(&item("", assumed, self.width));
         }

@@ -266,7 +266,29 @@ fn what_is_typed_wrongly_is_kept_and_told() {
         ("90 cfm", "is a unit of volume flow", "90 cfm"),
         ("-0.372 inWC\n", "Count it so?", "-0.372 inWC"),
         ("-0.372 inWC\nn", "not used until you say so", "-0.372 inWC"),
-        ("0.372\nn", "Type it again with its unit.", ""),
+        // Without a unit: in that which is clear, or asked for; never guessed.
+        ("0.372", "= 0.372 inWC (92.7 Pa)", "\"0.372 inWC\""),
+        ("90\n", "Is it 90 Pa?", "\"90 Pa\""),
+        (
+            "90\nn",
+            "Type it with its unit.",
+            "supply station: 90, without a unit",
+        ),
+        (
+            "90000",
+            "more than the instrument can show",
+            "90000, without a unit",
+        ),
+        (
+            "supply port = 40",
+            "40 inWC is more than the instrument can show. Is it 40 Pa?",
+            "",
+        ),
+        (
+            "0.372 inWC\nsupply station = 93 Pa\nextract station = 110",
+            "= 110 Pa",
+            "\"110 Pa\"",
+        ),
         ("lots", "It was not understood", "lots"),
         ("", "Type what the instrument shows", ""),
         (

@@ -53,7 +53,7 @@ fn dialogue(folder: &Path, more: &[&str], typed: &str) -> Output {
 }
 
 /// The whole day: hoses exchanged, a wrong unit while turning, help, a note.
-const TYPED: &str = "R. Aune\n51 F\n69 F\n0.372 inWC\n-0.605\n\n\n0.605 cfm\n?\n0.56 inWC\n0.454\n55\n0.369\n\n0.150 inWC\nnote client at home\n\n";
+const TYPED: &str = "R. Aune\n51\n69 F\n0.372\n-0.605\n\n0.605 cfm\n?\n0.56 inWC\n0.454\n55\n92\nn\n0.369\n0.150 inWC\nnote client at home\n\n";
 
 #[test]
 fn the_written_day_ends_done() {
@@ -177,7 +177,7 @@ fn readings_that_cannot_be_used_are_told_where_they_stand() {
         ),
         ("[[step]]\ndamper = \"supply\"\n", "not to where"),
         ("[[step]]\nstrike_out = 1\n", "without a reason"),
-        ("[[step]]\nvalu = \"3 Pa\"\n", "unknown field"),
+        ("[[step]]\nvalu = \"3 Pa\"\n", "did you mean value?"),
         ("[[step]]\n", "says nothing"),
         ("what", "cannot be used"),
     ] {

@@ -60,7 +60,15 @@ const ARROWS: &[(&str, &[&str])] = &[
     ),
     (
         "balancing",
-        &["units", "air", "house", "plan", "journal", "commission"],
+        &[
+            "units",
+            "diagnostics",
+            "air",
+            "house",
+            "plan",
+            "journal",
+            "commission",
+        ],
     ),
     (
         "web",

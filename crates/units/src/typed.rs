@@ -35,6 +35,8 @@ pub struct Typed<Q> {
     pub uncertainty: Option<Uncertainty>,
     /// The system of the unit that was typed; `None` if both systems use it.
     pub system: Option<System>,
+    /// The (last) unit that was typed.
+    pub unit: &'static Unit,
 }
 
 impl<Q: Quantity> Typed<Q> {
@@ -78,6 +80,7 @@ impl<Q: Quantity> Typed<Q> {
             text: text.trim().to_owned(),
             uncertainty: reading.uncertainty,
             system: reading.unit.system,
+            unit: reading.unit,
         })
     }
 
@@ -89,6 +92,7 @@ impl<Q: Quantity> Typed<Q> {
             text: value.show(system),
             uncertainty,
             system: unit.system,
+            unit,
         }
     }
 

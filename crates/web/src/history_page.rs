@@ -71,7 +71,7 @@ pub async fn page(State(app): State<App>, Path(name): Path<String>) -> Result<Ma
                                 tr {
                                     td class="number" { (number) }
                                     td { (words(event, &events)) }
-                                    td { (time(event.at)) }
+                                    td { (time(event.at, (app.workspace.zone)(event.at))) }
                                     td { input type="radio" name="from" value=(number) aria-label={ "from version " (number) } checked[number == version.saturating_sub(1).max(1)]; }
                                     td { input type="radio" name="to" value=(number) aria-label={ "to version " (number) } checked[number == version]; }
                                 }

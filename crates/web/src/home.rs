@@ -63,7 +63,7 @@ fn encoded(text: &str) -> String {
 }
 
 /// The list of jobs that was asked for.
-fn list(jobs: &[Head], asked: &Asked) -> Markup {
+fn list(jobs: &[Head], asked: &Asked, zone: &dyn Fn(i64) -> i32) -> Markup {
     let found: Vec<&Head> = jobs.iter().filter(|job| asked.matches(job)).collect();
     let away = jobs.iter().filter(|job| job.away).count();
     let pages = found.len().div_ceil(SHOWN).max(1);
@@ -96,7 +96,7 @@ fn list(jobs: &[Head], asked: &Asked) -> Markup {
                     a href={ "/jobs/" (job.key.name()) } {
                         @if job.title.is_empty() { (job.key.name()) } @else { (job.title) }
                     }
-                    span class="quiet" { "changed " (say::time(job.at)) }
+                    span class="quiet" { "changed " (say::time(job.at, zone(job.at))) }
                 }
             }
         }
@@ -121,7 +121,7 @@ pub async fn page(State(app): State<App>, Query(asked): Query<Asked>) -> Result<
         "Jobs",
         &html! {
             h1 { "Jobs" }
-            (list(&jobs, &asked))
+            (list(&jobs, &asked, &*app.workspace.zone))
             div class="pair" {
                 section {
                     h2 { "Begin a job" }

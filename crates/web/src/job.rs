@@ -6,7 +6,7 @@ use units::text::capital;
 use axum::extract::{Form, Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
-use diagnostics::{Problem, Severity};
+use diagnostics::{Problem, Problems, Severity};
 use maud::{Markup, html};
 use serde::Deserialize;
 use store::{Change, Document, Event, Head, Key, Kind, Splice, StoreError, edit};
@@ -26,6 +26,8 @@ pub struct Open {
     pub known: Arc<Known>,
     /// The journal of its set-up day.
     pub log: Log,
+    /// By how many minutes the clocks of the place are ahead of UTC now.
+    pub zone: i32,
 }
 
 impl Open {
@@ -41,7 +43,13 @@ impl Open {
         let known = know(app, &text).await;
         app.shelf.remember(name, &known);
         let log = Log::of(app, name).await.map_err(|error| failed(&error))?;
-        Ok(Self { head, known, log })
+        let zone = (app.workspace.zone)((app.workspace.clock)());
+        Ok(Self {
+            head,
+            known,
+            log,
+            zone,
+        })
     }
 
     /// Name of the job.
@@ -285,7 +293,12 @@ pub async fn away(
 
 /// What is wrong or doubtful in a text, with the lines where it stands.
 pub fn problems(known: &Known) -> Markup {
-    let list = known.reading.problems.list();
+    list_of(&known.reading.problems)
+}
+
+/// The same of any text.
+pub fn list_of(problems: &Problems) -> Markup {
+    let list = problems.list();
     html! {
         @for (severity, title) in [
             (Severity::Error, "To be mended"),
@@ -297,7 +310,7 @@ pub fn problems(known: &Known) -> Markup {
                     h2 { (title) }
                     ul {
                         @for problem in some.iter().take(MOST_PROBLEMS) {
-                            li { (shown(known, problem)) }
+                            li { (shown(problems, problem)) }
                         }
                     }
                     @if some.len() > MOST_PROBLEMS {
@@ -315,8 +328,8 @@ const MOST_PROBLEMS: usize = 50;
 /// Longest part of a line that is shown (characters).
 const LONGEST_LINE: usize = 160;
 
-fn shown(known: &Known, problem: &Problem) -> Markup {
-    let sources = known.reading.problems.sources();
+fn shown(problems: &Problems, problem: &Problem) -> Markup {
+    let sources = problems.sources();
     let source = sources.get(problem.source);
     let place = source.map(|source| source.place(problem.span.start));
     let line = source.zip(place).and_then(|(source, place)| {

@@ -15,6 +15,7 @@
 //! let router = web::router(Workspace {
 //!     store: Arc::new(store::memory::Memory::new()),
 //!     clock: Arc::new(|| 0),
+//!     zone: Arc::new(|_| 0),
 //!     background: Arc::new(|work| work()),
 //!     hosts: Hosts::These(vec!["localhost".into()]),
 //! });
@@ -60,6 +61,9 @@ pub struct Workspace {
     pub store: Arc<dyn Store>,
     /// The time (seconds since 1970-01-01T00:00:00Z).
     pub clock: Arc<dyn Fn() -> i64 + Send + Sync>,
+    /// By how many minutes the clocks of the place are ahead of UTC at a time; 0 where that is not
+    /// known.
+    pub zone: Arc<dyn Fn(i64) -> i32 + Send + Sync>,
     /// Does work beside answering requests, on another thread if there is one, or at once.
     pub background: Arc<dyn Fn(Work) + Send + Sync>,
     /// Under which names the workspace may be asked for.

@@ -42,29 +42,12 @@ pub fn key_words(key: &str) -> String {
     key.replace('_', " ")
 }
 
-/// A time (seconds since 1970-01-01T00:00:00Z) as date and time of day, UTC.
-pub fn time(seconds: i64) -> String {
-    let days = seconds.div_euclid(86_400);
-    let rest = seconds.rem_euclid(86_400);
-    // Days of the Gregorian calendar counted in years that begin in March (Hinnant's algorithm).
-    let shifted = days + 719_468;
-    let era = shifted.div_euclid(146_097);
-    let of_era = shifted.rem_euclid(146_097);
-    let year_of_era = (of_era - of_era / 1460 + of_era / 36_524 - of_era / 146_096) / 365;
-    let of_year = of_era - (365 * year_of_era + year_of_era / 4 - year_of_era / 100);
-    let month_from_march = (5 * of_year + 2) / 153;
-    let day = of_year - (153 * month_from_march + 2) / 5 + 1;
-    let month = if month_from_march < 10 {
-        month_from_march + 3
-    } else {
-        month_from_march - 9
-    };
-    let year = year_of_era + era * 400 + i64::from(month <= 2);
-    format!(
-        "{year:04}-{month:02}-{day:02} {:02}:{:02} UTC",
-        rest / 3600,
-        rest / 60 % 60
-    )
+/// A time (seconds since 1970-01-01T00:00:00Z) as date and time of day by clocks that are so many
+/// minutes ahead of UTC; where they are not, that it is UTC stands behind it.
+pub fn time(seconds: i64, ahead: i32) -> String {
+    let written = journal::time::written(seconds, ahead);
+    let zone = if ahead == 0 { " UTC" } else { "" };
+    format!("{}{zone}", written[..16].replace('T', " "))
 }
 
 #[cfg(test)]
@@ -91,7 +74,9 @@ mod tests {
             (2_147_483_647, "2038-01-19 03:14 UTC"),
             (-1, "1969-12-31 23:59 UTC"),
         ] {
-            assert_eq!(time(seconds), shown);
+            assert_eq!(time(seconds, 0), shown);
         }
+        assert_eq!(time(951_782_400, -300), "2000-02-28 19:00");
+        assert_eq!(time(951_782_400, 345), "2000-02-29 05:45");
     }
 }

@@ -254,7 +254,7 @@ fn the_day_is_signed_when_all_is_good_and_a_revisit_tells_what_drifted() {
     assert!(
         phone
             .page("/day/checks")
-            .has("Read only with the blower in low by entry 2")
+            .has("Read only with the blower in low (entry 2): read in another mode too")
     );
     let form = [
         ("seen", &*phone.seen()),
@@ -270,7 +270,7 @@ fn the_day_is_signed_when_all_is_good_and_a_revisit_tells_what_drifted() {
     assert!(
         phone
             .page("/day/checks")
-            .has("Read with the blower in low by entry 2, heating by entry")
+            .has("Read with the blower in low (entry 2), in heating (entry")
     );
     // The combustion test, by who may do it.
     let test = |worst: &str, tester: &str| {
@@ -656,6 +656,89 @@ fn a_journal_goes_from_one_place_to_another() {
         assert!(refused.has(told), "{told}: {}", refused.text());
     }
     assert_eq!(other.page("/day/duluth-set-up.journal").body, file);
+}
+
+#[test]
+fn readings_that_were_written_by_hand_are_brought_in_whole_or_not_at_all() {
+    const DAY: &[u8] = include_bytes!("../../../examples/duluth-set-up-day.toml");
+    let phone = Phone::new();
+    let bring = |seen: u64, name: &str, bytes: &[u8]| {
+        let seen = seen.to_string();
+        let fields = [
+            ("seen", seen.as_str()),
+            ("who", "S. Lind"),
+            ("zone", "-300"),
+        ];
+        phone.desk.post_file(
+            &format!("{JOB}/day/journal"),
+            &fields,
+            ("file", name, bytes),
+        )
+    };
+    let text = String::from_utf8_lossy(DAY);
+    let large = vec![b'#'; 4_100_000];
+    // What is wrong is told with its line, and nothing is kept.
+    for (bytes, told) in [
+        (
+            text.replace("value = \"0.454 inWC\"", "valve = \"0.454 inWC\""),
+            "line 42",
+        ),
+        (
+            text.replace("reason = \"hoses exchanged\"", ""),
+            "struck out without a reason",
+        ),
+        (text.replace("to = \"55 deg\"", ""), "but not to where"),
+        (
+            text.replace("blower = \"low\"", "blower = \"slow\""),
+            "unknown variant",
+        ),
+        ("format = 1\n".to_owned(), "no key &quot;format&quot;"),
+        ("<html>".to_owned(), "line 1"),
+        (String::from_utf8(large).expect("a text"), "4000000 bytes"),
+    ] {
+        let refused = bring(0, "day.toml", bytes.as_bytes());
+        assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY, "{told}");
+        assert!(refused.has(told), "{told}: {}", refused.text());
+        assert!(refused.has("Nothing of the file is kept"), "{told}");
+        assert!(phone.journal().lines().is_empty(), "{told}");
+    }
+    assert_eq!(bring(0, "day.toml", DAY).status, StatusCode::SEE_OTHER);
+    assert!(phone.page("/day").has("Sure by 96 %"));
+    let journal = phone.journal();
+    assert!(journal.is_whole() && journal.findings().is_empty());
+    assert_eq!(journal.entries().count(), 9);
+    // Its own times and who read, as the file says.
+    assert!(journal.entries().all(|entry| entry.who == "R. Aune"));
+    // The same again, and from a page that did not know of it: refused.
+    for (seen, told) in [(9, "stand here already"), (0, "In the meantime")] {
+        let refused = bring(seen, "day.toml", DAY);
+        assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY, "{told}");
+        assert!(refused.has(told), "{told}: {}", refused.text());
+    }
+    // More of the day: what it strikes out is its own second step, not that of the morning. Without
+    // times it has that of now, by the clocks of the place.
+    let more = "[[step]]\nat = \"supply station\"\nvalue = \"0.9 inWC\"\nblower = \"low\"\nsetting = \"high\"\n\
+                [[step]]\nstrike_out = 1\nreason = \"hose off\"\n";
+    assert_eq!(
+        bring(9, "more.toml", more.as_bytes()).status,
+        StatusCode::SEE_OTHER
+    );
+    let journal = phone.journal();
+    let struck: Vec<u64> = journal.struck_out().into_keys().collect();
+    assert_eq!(struck, [3, 10]);
+    let last = journal.entries().next_back().expect("an entry");
+    assert_eq!((last.number, last.who.as_str()), (11, "S. Lind"));
+    assert!(last.time.ends_with("-05:00"), "{}", last.time);
+}
+
+#[test]
+fn times_are_those_of_the_place_without_script() {
+    let phone = Phone::new();
+    let page = phone.page("/day");
+    assert!(page.has("name=\"zone\" value=\"-300\""), "{}", page.text());
+    // 1970-01-01 00:00 UTC, five hours behind.
+    assert!(phone.desk.get("/").has("changed 1969-12-31 19:00"));
+    assert!(phone.page("/history").has("1969-12-31 19:00"));
 }
 
 #[test]

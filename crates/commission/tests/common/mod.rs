@@ -42,6 +42,7 @@ pub fn station(name: &str, stream: Stream) -> Station {
         device: Device::PowerLaw(PowerLaw::new(coefficient, 0.5).unwrap()),
         air: standard_air(),
         calibration: CHART_CALIBRATION,
+        instrument: Some(0),
     }
 }
 

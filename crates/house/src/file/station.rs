@@ -499,7 +499,7 @@ fn reads_in(
         return usual(flow);
     };
     let symbol = given.value.0;
-    let is_flow = matches!(symbol, "cfm" | "L/s" | "m3/h");
+    let is_flow = matches!(symbol, "cfm" | "L/s" | "m³/h");
     // A traverse may be averaged by hand and noted as a flow.
     if is_flow != flow && !matches!(device, StationDevice::PitotTraverse { .. }) {
         let help = if flow {

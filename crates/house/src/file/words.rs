@@ -175,7 +175,7 @@ words!(ReadsIn {
     "mmH2O" => ReadsIn("mmH2O"),
     "cfm" => ReadsIn("cfm"),
     "L/s" => ReadsIn("L/s"),
-    "m3/h" => ReadsIn("m3/h"),
+    "m3/h" => ReadsIn("m³/h"),
 });
 
 /// A point of a chart: pressure (Pa) and flow (m³/s).

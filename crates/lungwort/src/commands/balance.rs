@@ -63,10 +63,11 @@ pub fn run(asked: &Balance, options: &Options) -> Result<Outcome, Failure> {
 
 /// Appends what a file says to the journal of the job.
 fn keep(path: &Path, written: &readings::Written, who: Option<&str>) -> Result<(), Failure> {
-    for (stamp, event) in &written.events {
+    let journal = log::read(path)?;
+    for (stamp, event) in balancing::continued(&written.events, &journal) {
         let who = who.unwrap_or(&stamp.who);
         let time = Some(stamp.time.as_str()).filter(|time| !time.is_empty());
-        log::append(path, who, time, event.clone())?;
+        log::append(path, who, time, event)?;
     }
     Ok(())
 }

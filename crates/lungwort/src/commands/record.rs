@@ -12,6 +12,7 @@ use house::model::Job;
 use journal::{Event, Journal, SignedOff, hash};
 use plan::candidate::Plan;
 use serde_json::{Value, json};
+use units::System;
 
 use crate::command_line::{Options, Record};
 use crate::commands::checklist;
@@ -29,7 +30,7 @@ pub fn run(asked: &Record, options: &Options) -> Result<Outcome, Failure> {
     let outcome = if asked.sign {
         sign(asked, &job, options)?
     } else {
-        show(&asked.job, options)?
+        show(&asked.job, job::system(&job, options), options)?
     };
     Ok(outcome.with_notes(notes))
 }
@@ -178,7 +179,7 @@ fn object(
     Ok(record::object(sheet, journal, &checks, signature))
 }
 
-fn show(job: &Path, options: &Options) -> Result<Outcome, Failure> {
+fn show(job: &Path, system: System, options: &Options) -> Result<Outcome, Failure> {
     let journal = log::read(&log::path_of(job))?;
     let records = records(job);
     let Some(path) = records.last() else {
@@ -235,7 +236,7 @@ fn show(job: &Path, options: &Options) -> Result<Outcome, Failure> {
             NARROW,
         ));
     }
-    text.push_str(&flows(&record, options));
+    text.push_str(&flows(&record, system));
     text.push_str(&checks(&record));
     text.push('\n');
     let sentences = [
@@ -265,15 +266,13 @@ fn show(job: &Path, options: &Options) -> Result<Outcome, Failure> {
     Ok(Outcome::new(text, good))
 }
 
-fn flows(record: &Value, options: &Options) -> String {
-    let figures = crate::figures::Figures {
-        system: options.units.map_or(units::System::Ip, units::System::from),
-    };
+fn flows(record: &Value, system: System) -> String {
+    let figures = crate::figures::Figures { system };
     let mut text = String::new();
     for state in record["set_up"]["states"].as_array().into_iter().flatten() {
         let flow = |key: &str| figures.flow_with_unit(state[key].as_f64().unwrap_or(f64::NAN));
         text.push_str(&format!(
-            "  {} {}: supply {}, extract {}, delivered {}, balance {} %\n",
+            "  blower {}, at {}: supply {}, extract {}, delivered {}, balance {} %\n",
             state["blower"].as_str().unwrap_or_default(),
             state["setting"].as_str().unwrap_or_default(),
             flow("supply_kg_s"),

@@ -196,9 +196,12 @@ async fn serve(
             address.ip().to_string(),
         ]),
     };
+    // Who asks from elsewhere may have other clocks.
+    let here = password.is_none();
     let mut router = web::router(Workspace {
         store,
         clock: Arc::new(now),
+        zone: Arc::new(move |time| if here { ahead(time) } else { 0 }),
         background: Arc::new(|work| {
             std::thread::spawn(work);
         }),
@@ -231,6 +234,12 @@ fn now() -> i64 {
     since.map_or(0, |since| {
         i64::try_from(since.as_secs()).unwrap_or(i64::MAX)
     })
+}
+
+/// By how many minutes the clocks of this computer are ahead of UTC at a time.
+fn ahead(time: i64) -> i32 {
+    let zone = jiff::tz::TimeZone::system();
+    jiff::Timestamp::from_second(time).map_or(0, |time| zone.to_offset(time).seconds() / 60)
 }
 
 /// Lets a request pass that carries the password.

@@ -34,7 +34,7 @@ impl Again {
 
 /// Units that may stand behind a number at a place, the usual one first, each with its size in SI.
 fn units_at(day: &Day, place: Place) -> Vec<(&'static str, f64)> {
-    let first = day.unit(place);
+    let first = day.likely_unit(place);
     let flows = VolumeFlow::units();
     let of_flow = flows.iter().any(|unit| unit.symbol == first);
     let (units, usual) = if of_flow {

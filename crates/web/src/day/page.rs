@@ -6,13 +6,13 @@ use axum::response::{IntoResponse as _, Response};
 use balancing::words::{blower_words, plain_shown, running_words, sure};
 use balancing::{Gauge, Sheet};
 use commission::advice::Step;
-use commission::outlook::outlook;
-use commission::{Interval, Place, Verdict};
-use house::model::{Job, Mode, Setting};
+use commission::{Place, Verdict};
+use diagnostics::Problems;
+use house::model::{Job, Setting};
 use journal::{Entry, Event};
 use maud::{Markup, html};
-use units::System;
 use units::text::{capital, fixed, signed};
+use units::{Quantity as _, System, VolumeFlow};
 
 use super::entry::{Again, Asked};
 use super::{Today, parts, photo, style, today};
@@ -118,7 +118,7 @@ pub fn carried(open: &Open) -> Markup {
     html! {
         input type="hidden" name="seen" value=(open.log.last_of_day());
         input type="hidden" name="who" value=(open.log.who());
-        input type="hidden" name="zone" value="0" data-zone="";
+        input type="hidden" name="zone" value=(open.zone) data-zone="";
     }
 }
 
@@ -131,7 +131,7 @@ fn begin(open: &Open, again: &Again) -> Markup {
             @if let Some(why) = again.complaint("begin") { p class="error" role="alert" { (why) } }
             form method="post" action=(open.address("/day/begin")) {
                 input type="hidden" name="seen" value=(open.log.last_of_day());
-                input type="hidden" name="zone" value="0" data-zone="";
+                input type="hidden" name="zone" value=(open.zone) data-zone="";
                 label for="who" { "Who reads" }
                 input id="who" name="who" value=(typed("who")) maxlength="100" autocomplete="name" required;
                 (temperatures(&typed, open.known.system()))
@@ -282,7 +282,7 @@ pub fn read(open: &Open, today: &Today, wish: &Wish<'_>, again: &Again) -> Marku
                 form: "read",
                 day,
                 place: wanted.place,
-                likely: likely(today, wanted.place, wanted.blower, wanted.setting),
+                likely: today.standing.likely(day, *wanted),
                 gauge: None,
                 again,
                 system: sheet.system,
@@ -291,20 +291,6 @@ pub fn read(open: &Open, today: &Today, wish: &Wish<'_>, again: &Again) -> Marku
             div class="bar" { button { "Keep the reading" } }
         }
     }
-}
-
-/// What a place will likely show in a state.
-fn likely(today: &Today, place: Place, blower: Mode, setting: Setting) -> Option<Interval> {
-    let day = &today.day;
-    let instrument = day.instrument(place, "")?;
-    let state = day.set_up.state(blower, setting, day.dampers);
-    outlook(
-        &day.set_up,
-        &today.standing.estimate,
-        place,
-        instrument,
-        &state,
-    )
 }
 
 /// The form of a damper that is turned until its station shows the aim.
@@ -329,15 +315,17 @@ fn turn(open: &Open, today: &Today, step: &Step, run_so: Option<&str>, again: &A
             input type="hidden" name="setting" value=(setting.name());
             @if let Some(aim) = &step.aim {
                 @let place = Place::Station(aim.station);
+                @let gauge = Gauge::new(day, aim);
+                @if !gauge.tells() { p { (gauge.by_the_mark(&day.set_up.name(place))) " Then read it." } }
                 (Asked {
                     form: "turn",
                     day,
                     place,
                     likely: None,
-                    gauge: Some(Gauge::new(day, aim)),
+                    gauge: Some(gauge),
                     again,
                     system: sheet.system,
-                }.field(&format!("While you turn, {} shows", day.set_up.name(place))))
+                }.field(&format!("{} {} shows", if gauge.tells() { "While you turn," } else { "Then" }, day.set_up.name(place))))
             }
             label for="mark" { "Lock it. Its mark stands at" }
             div class="number-entry" {
@@ -397,7 +385,7 @@ fn otherwise(open: &Open, job: &Job, today: &Today, again: &Again) -> Markup {
                         }
                         input id="other-value" name="value" value=(typed("value")) inputmode="decimal" autocomplete="off" maxlength="200";
                         select name="unit" aria-label="Unit" {
-                            @for unit in [day.unit(Place::Station(0)), "inWC", "Pa", "cfm", "L/s"].iter().enumerate().filter(|(place, unit)| *place == 0 || **unit != day.unit(Place::Station(0))) {
+                            @for unit in [day.likely_unit(Place::Station(0)), "inWC", "Pa", "cfm", "L/s"].iter().enumerate().filter(|(place, unit)| *place == 0 || **unit != day.likely_unit(Place::Station(0))) {
                                 option value=(unit.1) selected[*unit.1 == typed("unit")] { (unit.1) }
                             }
                         }
@@ -441,7 +429,7 @@ fn otherwise(open: &Open, job: &Job, today: &Today, again: &Again) -> Markup {
                 h3 { "Somebody else goes on" }
                 form method="post" action=(open.address("/day/remark")) {
                     input type="hidden" name="seen" value=(open.log.last_of_day());
-                    input type="hidden" name="zone" value="0" data-zone="";
+                    input type="hidden" name="zone" value=(open.zone) data-zone="";
                     label for="other-who" { "Who" }
                     input id="other-who" name="who" maxlength="100" autocomplete="name" required placeholder=(open.log.who());
                     input type="hidden" name="text" value="goes on from here";
@@ -455,17 +443,18 @@ fn otherwise(open: &Open, job: &Job, today: &Today, again: &Again) -> Markup {
 /// Flows in every mode that has to be right.
 pub fn flows(sheet: Sheet<'_>) -> Markup {
     let several = sheet.day.goals.len() > 1;
+    let has_blower = sheet.day.set_up.job().air_handler.is_some();
     let unit = html! {
         span class="band" { @match sheet.system { System::Ip => "cfm", System::Si => "L/s" } }
     };
     html! {
         section {
             h2 { "Flows, as far as is known" }
-            p class="quiet" { (capital(&sheet.dampers())) ". " (sheet.aim()) }
+            p class="quiet" { (capital(&sheet.dampers())) ". " (sheet.aim()) @if let Some(words) = sheet.density() { " " (words) } }
             div class="scroll" tabindex="0" role="region" aria-label="Flows in each blower mode" {
                 table class="tight" {
                     thead { tr {
-                        th scope="col" { "Blower" }
+                        th scope="col" { @if has_blower { "Blower" } @else { "At" } }
                         th scope="col" class="number supply" { "Supply" (unit) }
                         th scope="col" class="number extract" { "Extract" (unit) }
                         th scope="col" class="number outdoor" { "Delivered" (unit) }
@@ -475,13 +464,14 @@ pub fn flows(sheet: Sheet<'_>) -> Markup {
                         @for state in sheet.states() {
                             tr {
                                 th scope="row" {
-                                    (state.state.case.blower.name())
-                                    @if several { ", " (state.state.case.setting.name()) }
+                                    @if has_blower { (state.state.case.blower.name()) }
+                                    @if has_blower && several { ", " }
+                                    @if !has_blower || several { (state.state.case.setting.name()) }
                                 }
                                 @for interval in [state.supply, state.extract, state.delivered] {
                                     td class="number" {
                                         (bare(interval.value, sheet))
-                                        span class="band" { (bare(interval.low, sheet)) "–" (bare(interval.high, sheet)) }
+                                        span class="band" { (whole(interval.low, sheet)) "–" (whole(interval.high, sheet)) }
                                     }
                                 }
                                 td class="number" {
@@ -496,6 +486,12 @@ pub fn flows(sheet: Sheet<'_>) -> Markup {
             p class="hint" { "Below each number stands the interval in which it lies with 95 %. The balance is positive where more is supplied." }
         }
     }
+}
+
+fn whole(mass_flow: f64, sheet: Sheet<'_>) -> String {
+    let flow = VolumeFlow::from_si(mass_flow / air::STANDARD_DENSITY);
+    let unit = flow.shown_in(sheet.system);
+    fixed(unit.from_si(flow.si()), 0)
 }
 
 fn bare(mass_flow: f64, sheet: Sheet<'_>) -> String {
@@ -539,6 +535,7 @@ fn advice(today: &Today) -> Markup {
 pub fn expectations(today: &Today) -> Markup {
     let expectations = &today.standing.advice.expectations;
     let system = today.sheet().system;
+    let has_blower = today.day.set_up.job().air_handler.is_some();
     html! {
         @if !expectations.is_empty() {
             ul class="plainlist" {
@@ -546,7 +543,8 @@ pub fn expectations(today: &Today) -> Markup {
                     @let place = Place::Station(expectation.station);
                     @let value = |value| plain_shown(&today.day, place, value, system);
                     li {
-                        (capital(&blower_words(expectation.mode))) ", " (today.day.set_up.name(place)) ": "
+                        @if has_blower { (capital(&blower_words(expectation.mode))) ", " (today.day.set_up.name(place)) ": " }
+                        @else { (capital(&today.day.set_up.name(place))) ": " }
                         strong { (value(expectation.shown.value)) }
                         span class="quiet" { " (" (value(expectation.shown.low)) " to " (value(expectation.shown.high)) ")" }
                     }
@@ -595,7 +593,7 @@ fn readings(open: &Open, today: &Today) -> Markup {
                     li class=(if reading.struck_out { "struck" } else if fit.used && fit.surprise.abs() < 3.0 { "fits" } else { "odd" }) {
                         div class="what" {
                             strong { (value(reading.value)) } " " (day.set_up.name(reading.place))
-                            span class="quiet" { "entry " (taken.entry) "; " (blower_words(reading.blower)) ", ventilator " (reading.setting.name()) }
+                            span class="quiet" { "entry " (taken.entry) "; " (running_words(day.set_up.job(), reading.blower, reading.setting)) }
                         }
                         p class="fit" {
                             @if let Some(reason) = struck.get(&taken.entry) { "Struck out: " (reason) "." }
@@ -660,16 +658,28 @@ pub fn journal(open: &Open) -> Markup {
                 p { a href=(open.address(&file)) download="" { "Fetch the journal" } " to lie beside the job file; the command line goes on from it." }
             }
             details {
-                summary { "Bring a journal in" }
+                summary { "Bring a day in from a file" }
                 form method="post" action=(open.address("/day/journal")) enctype="multipart/form-data" {
-                    label for="journal-file" { "A file that ends in .journal" }
-                    p class="hint" id="journal-hint" { "What stands here has to be its beginning; then the rest is added." }
+                    (carried(open))
+                    label for="journal-file" { "A journal, or readings written down in a .toml file" }
+                    p class="hint" id="journal-hint" { "What stands here has to be the beginning of a journal; then the rest is added. Readings of a .toml file are added as they are; if something in it is wrong, nothing is." }
                     input id="journal-file" name="file" type="file" required aria-describedby="journal-hint";
                     button { "Bring in" }
                 }
             }
         }
     }
+}
+
+/// The page that says what is wrong in a file of readings.
+pub fn not_read(open: &Open, problems: &Problems) -> Markup {
+    let content = html! {
+        h1 { "These readings were not brought in" }
+        p { "Nothing of the file is kept. Mend what stands below in it, and bring it in again." }
+        (crate::job::list_of(problems))
+        p { a href=(open.address("/day#journal")) { "Back to the set-up day" } }
+    };
+    of_job(open, "/day", "Readings not brought in", &content)
 }
 
 /// Whether an entry can be struck out where the journal is shown.

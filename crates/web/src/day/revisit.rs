@@ -61,7 +61,7 @@ fn begin_form(open: &Open, again: &Again) -> Markup {
             @if let Some(why) = again.complaint("begin") { p class="error" role="alert" { (why) } }
             form method="post" action=(open.address("/day/revisit")) {
                 input type="hidden" name="seen" value=(open.log.last_of_day());
-                input type="hidden" name="zone" value="0" data-zone="";
+                input type="hidden" name="zone" value=(open.zone) data-zone="";
                 label for="who" { "Who reads" }
                 input id="who" name="who" value=(open.log.who()) maxlength="100" required autocomplete="name";
                 (temperatures(&typed, open.known.system()))

@@ -6,6 +6,7 @@ use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
 use balancing::{Day, Wanted, entries};
 use commission::{Damped, Place};
+use diagnostics::Source;
 use house::model::{Mode, Setting};
 use journal::{Event, Journal, Stamp, StruckOut, Visit};
 use store::{Change, Document, Key, Kind, StoreError};
@@ -59,6 +60,17 @@ pub async fn append(
     events: &[Event],
     fresh: impl Fn(&Log) -> bool,
 ) -> Result<bool, StoreError> {
+    let stamped = events.iter().map(|event| (stamp.clone(), event.clone()));
+    append_stamped(app, job, &stamped.collect::<Vec<_>>(), fresh).await
+}
+
+/// The same, each event with its own stamp.
+async fn append_stamped(
+    app: &App,
+    job: &str,
+    events: &[(Stamp, Event)],
+    fresh: impl Fn(&Log) -> bool,
+) -> Result<bool, StoreError> {
     let key = Key::new(Kind::Journal, job).ok_or(StoreError::Failed("no job".into()))?;
     for _ in 0..TRIES {
         let log = Log::of(app, job).await?;
@@ -67,7 +79,7 @@ pub async fn append(
         }
         let mut text = log.text.to_string();
         let before = text.len();
-        for event in events {
+        for (stamp, event) in events {
             let next = Journal::read(text.as_bytes()).next(stamp, event.clone());
             text.push_str(&String::from_utf8_lossy(&next.bytes));
         }
@@ -488,6 +500,59 @@ pub async fn exchange(
     plain(&app, &name, &sent, &entries::exchange(entry, reading)).await
 }
 
+fn is_journal(file: &str) -> bool {
+    file.to_lowercase().ends_with(".journal")
+}
+
+/// Appends readings that were written by hand into a file.
+async fn read_in(
+    app: &App,
+    open: &Open,
+    fields: &Fields,
+    given: &str,
+    bytes: &[u8],
+) -> Result<Response, Response> {
+    let called = if given.is_empty() { "the file" } else { given };
+    let source = Source::from_bytes(called, bytes);
+    let written = match balancing::written_day(&source) {
+        Ok(written) => written,
+        Err(problems) => {
+            let page = page::not_read(open, &problems);
+            return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+        }
+    };
+    if !is_fresh(&open.log, fields) {
+        return Err(refused(&overtaken(&open.log)));
+    }
+    let journal = &open.log.journal;
+    let mut events = balancing::continued(&written, journal);
+    let tail: Vec<&Event> = journal.entries().map(|entry| &entry.event).collect();
+    let alone = written.iter().map(|(_, event)| event);
+    if tail.len() >= written.len() && tail[tail.len() - written.len()..].iter().copied().eq(alone) {
+        return Err(refused(
+            "All of these readings stand here already. Nothing was brought in.",
+        ));
+    }
+    let now = stamp(app, fields);
+    for (stamp, _) in &mut events {
+        if stamp.time.is_empty() {
+            stamp.time.clone_from(&now.time);
+        }
+        if stamp.who.is_empty() {
+            stamp.who.clone_from(&now.who);
+        }
+    }
+    match append_stamped(app, open.head.key.name(), &events, |log| {
+        is_fresh(log, fields)
+    })
+    .await
+    {
+        Ok(true) => Ok(back(&open.address("/day"))),
+        Ok(false) => Err(refused(&overtaken(&open.log))),
+        Err(error) => Err(failed(&error)),
+    }
+}
+
 /// The journal as a file.
 pub async fn fetch(
     State(app): State<App>,
@@ -506,7 +571,8 @@ pub async fn fetch(
     Ok((headers, open.log.text.to_string()).into_response())
 }
 
-/// Brings a journal in from a file: what stands here has to be its beginning.
+/// Brings a day in from a file: a journal, whose beginning has to be what stands here, or readings
+/// that were written by hand, which are appended. All of it is kept, or nothing.
 pub async fn bring_in(
     State(app): State<App>,
     Path(name): Path<String>,
@@ -514,13 +580,22 @@ pub async fn bring_in(
 ) -> Result<Response, Response> {
     let open = Open::job(&app, &name).await?;
     let mut file = None;
+    let mut fields = Vec::new();
     while let Some(field) = form.next_field().await.map_err(|e| e.into_response())? {
-        if field.name() == Some("file") {
-            file = Some(field.bytes().await.map_err(|e| e.into_response())?);
+        let key = field.name().unwrap_or_default().to_owned();
+        let given = field.file_name().unwrap_or_default().to_owned();
+        let bytes = field.bytes().await.map_err(|e| e.into_response())?;
+        if key == "file" {
+            file = Some((given, bytes));
+        } else {
+            fields.push((key, String::from_utf8_lossy(&bytes).into_owned()));
         }
     }
-    let file = file.filter(|file| !file.is_empty());
-    let file = file.ok_or_else(|| refused("Choose a file that is not empty."))?;
+    let file = file.filter(|(_, bytes)| !bytes.trim_ascii().is_empty());
+    let (given, file) = file.ok_or_else(|| refused("Choose a file that is not empty."))?;
+    if !file.trim_ascii_start().starts_with(b"{") && !is_journal(&given) {
+        return read_in(&app, &open, &fields, &given, &file).await;
+    }
     let text = std::str::from_utf8(&file)
         .map_err(|_| refused("This file is no journal: it is no text in UTF-8."))?;
     let journal = Journal::read(text.as_bytes());

@@ -98,6 +98,7 @@ pub async fn save(
             head: open.head.clone(),
             known,
             log: open.log.clone(),
+            zone: open.zone,
         };
         let content = form(&app, &after, &path, &open.known, &sent).ok_or_else(nowhere)?;
         let page = of_job(&after, "/survey", "Survey", &content);

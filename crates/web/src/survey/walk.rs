@@ -555,6 +555,7 @@ pub async fn save(
             head,
             known,
             log: open.log.clone(),
+            zone: open.zone,
         };
         let Some(walk) = Walk::of(&app, &after.text).await? else {
             return Ok(not_toml(&open));

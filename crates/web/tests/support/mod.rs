@@ -88,6 +88,8 @@ impl Desk {
         let router = web::router(Workspace {
             store: Arc::clone(&store) as Arc<dyn Store>,
             clock: Arc::new(move || clock.fetch_add(60, Ordering::Relaxed)),
+            // Five hours behind UTC.
+            zone: Arc::new(|_| -300),
             background,
             hosts: Hosts::These(vec!["localhost".into()]),
         });
