@@ -254,7 +254,7 @@ const HIGHEST: [f64; 2] = [430.0, 540.0];
 const NAMED: usize = 17;
 const PILE: f64 = 190.0;
 /// The narrowest column of the names that numbers stand for.
-const COLUMN: f64 = 250.0;
+const COLUMN: f64 = 420.0;
 /// What a finger hits.
 const FINGER: f64 = 44.0;
 /// White at the sides.

@@ -6,7 +6,9 @@ mod common;
 use common::{CATALOGUE, DULUTH, FLAGSTAFF, LIGHT, TALLAHASSEE, reading};
 use diagnostics::{Source, Style};
 use house::file::{read, starter};
-use house::model::{End, Existing, Interlock, Job, Layout, Mode, Origin, Section, Setting, Side};
+use house::model::{
+    End, Existing, Interlock, Job, Layout, Mode, Origin, Section, Setting, Side, Zone,
+};
 
 fn job(text: &str) -> Job {
     let reading = reading(text.as_bytes(), CATALOGUE.as_bytes());
@@ -34,6 +36,37 @@ fn examples_have_no_problems() {
         let returned: f64 = job.zones.iter().map(|zone| zone.return_share).sum();
         for sum in [leakage, supply, returned] {
             assert!((sum - 1.0).abs() < 1e-9, "{name}: shares sum to {sum}");
+        }
+    }
+}
+
+/// Zones whose shares of supply and return nobody gives have them by floor area; a garage has none.
+#[test]
+fn shares_that_nobody_gives_go_by_floor_area() {
+    let zone = |name: &str, kind: &str, area: &str| {
+        format!("\n[[zone]]\nname = \"{name}\"\nkind = \"{kind}\"\nfloor_area = \"{area}\"\n")
+    };
+    let placed = ["[air_handler]\n", "[[grille]]\n", "[[spot]]\n"]
+        .into_iter()
+        .fold(LIGHT.to_owned(), |text, table| {
+            text.replace(table, &format!("{table}zone = \"downstairs\"\n"))
+        });
+    let text = format!(
+        "{placed}{}{}{}",
+        zone("downstairs", "living", "1400 ft2"),
+        zone("upstairs", "living", "500 ft2"),
+        zone("shed", "garage", "300 ft2"),
+    );
+    let reading = reading(text.as_bytes(), CATALOGUE.as_bytes());
+    let problems = reading.problems.render(Style::Plain);
+    let job = reading.job.expect(&problems);
+    for share in [
+        |zone: &Zone| zone.supply_share,
+        |zone: &Zone| zone.return_share,
+    ] {
+        let shares: Vec<f64> = job.zones.iter().map(share).collect();
+        for (is, wanted) in shares.iter().zip([1400.0 / 1900.0, 500.0 / 1900.0, 0.0]) {
+            assert!((is - wanted).abs() < 1e-9, "{shares:?}");
         }
     }
 }

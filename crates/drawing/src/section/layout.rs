@@ -377,7 +377,12 @@ impl<'a> Builder<'a> {
         for (index, branches) in branches.into_iter().enumerate() {
             let row = &self.rows[index];
             let natural = (row.high - row.low).clamp(0.5, 8.0) * PER_METRE * e;
-            let mut height = natural.max(6.4 * e);
+            // Under the last branch its grille, the arrow, and what they are called.
+            let under_branches = match branches {
+                0 => 0.0,
+                count => 6.7 + BRANCH * (count as f64 - 1.0),
+            };
+            let mut height = natural.max(6.4 * e).max(under_branches * e);
             let unit = unit_row == index;
             let air = if self.narrow() { 4.8 } else { 4.6 } + BRANCH * branches as f64;
             let handler = handler_row == Some(index);

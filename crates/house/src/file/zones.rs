@@ -274,7 +274,8 @@ fn joins(
     }
 }
 
-/// Shares that sum to one: those given stay, the rest is shared out by floor area.
+/// Shares that sum to one: those given stay, the rest is shared out by floor area. Where none is given at
+/// all, every lived-in zone has its part.
 fn shares<'a>(
     key: &str,
     members: &'a [Given<ZoneTable>],
@@ -287,6 +288,7 @@ fn shares<'a>(
     let mut list = Vec::with_capacity(zones.len());
     let mut open = Vec::new();
     let mut places: Vec<&Range<usize>> = Vec::new();
+    let none_given = members.iter().all(|given| slot(&given.value).is_absent());
     for (index, given) in members.iter().enumerate() {
         let share = match slot(&given.value) {
             Slot::Good(typed) => {
@@ -294,6 +296,7 @@ fn shares<'a>(
                 Some(reader.share(&field, slot(&given.value)))
             }
             Slot::Refused => Some(f64::NAN),
+            Slot::Absent if none_given && zones[index].kind.conditioned() => None,
             Slot::Absent => fixed(zones[index].kind),
         };
         if share.is_none() {

@@ -348,11 +348,14 @@ impl Board<'_> {
     /// Where an object is, as one measures it.
     pub fn object_place(&self, object: &WallObject) -> String {
         use units::{Length, Quantity as _};
-        let show = |length: f64| Length::from_si(length).show(self.system());
+        let show = |length: f64| Length::from_si(length.abs()).show(self.system());
+        let side = |length: f64, ways: [&'static str; 2]| ways[usize::from(length < 0.0)];
         format!(
-            "left edge {} from the left corner, lower edge {} above the level line",
+            "left edge {} {} the left corner, lower edge {} {} the level line",
             show(object.along),
-            show(object.bottom)
+            side(object.along, ["from", "left of"]),
+            show(object.bottom),
+            side(object.bottom, ["above", "below"])
         )
     }
 }
