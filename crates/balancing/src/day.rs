@@ -118,6 +118,14 @@ impl Day {
         });
         let set_up = SetUp::new(job, plan, temperatures, stations, instruments)?;
         let goals = goals(job, &set_up, &mut assumed)?;
+        for damper in Damped::BOTH {
+            if set_up.stations_of(damper).is_empty() {
+                assumed.push(format!(
+                    "No station tells all {} air, so nothing can be proven: add one to the job, at the unit, at the terminal, or at every grille.",
+                    damper.name()
+                ));
+            }
+        }
         let first = &goals[0];
         let mut day = Self {
             blower: first.modes.first().copied().unwrap_or(Mode::Off),

@@ -1076,7 +1076,7 @@ fn read_more(
             .find(|&damper| set_up.stations_of(damper).is_empty());
         match unmet {
             Some(damper) => format!(
-                "No station tells all {} air, so nothing can be proven: add one to the job, at the unit, at the terminal, or at every grille (docs/balancing.md).",
+                "No station tells all {} air, so nothing can be proven: add one to the job, at the unit, at the terminal, or at every grille.",
                 damper.name()
             ),
             None => {
