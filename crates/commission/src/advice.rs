@@ -1122,7 +1122,7 @@ fn cannot(words: Words, goal: &Goal, best: &[StateEstimate], obstacles: &[Obstac
                 ));
             }
             Obstacle::TooLittleAir(part) => text.push_str(&format!(
-                "In balance the unit misses the rate of {} by {:.0} %: its fan is too weak for these ducts.",
+                "In balance the rate of {} is missed by {:.0} %: the unit moves no more air through the ducts as they are.",
                 words.flow(goal.required),
                 100.0 * part
             )),

@@ -112,6 +112,17 @@ impl Doubt {
         let place = set_up.name(set_up.readings()[reading].place);
         let cause = match causes.as_slice() {
             [] => "Nothing simple explains it: read it again.".to_owned(),
+            [first, second, ..]
+                if first.gain - second.gain < CLOSE
+                    && let (What::OtherPlace(one), What::OtherPlace(other)) =
+                        (first.what, second.what) =>
+            {
+                format!(
+                    "It would fit {} or {}: look whether the hose was on the wrong tap.",
+                    set_up.name(one),
+                    set_up.name(other)
+                )
+            }
             [first, second, ..] if first.gain - second.gain < CLOSE => format!(
                 "Either {} or {} explains it about as well. Take the reading that is asked for next before you look for either.",
                 first.phrase, second.phrase
