@@ -129,15 +129,17 @@ impl Doubt {
             ),
             [first, ..] => first.text.clone(),
         };
+        let by_house = used && causes.first().and_then(Cause::unknown).is_some();
         let text = format!(
-            "Reading {} ({place}) does not fit: it lies {:.1} standard deviations {} what all other readings and the survey say. {cause}{}",
+            "Reading {} ({place}) does not fit{}: it is {} than the survey and all other readings let expect, by {:.1} times the usual scatter. {cause}{}",
             reading + 1,
+            if by_house { " the survey" } else { "" },
+            if surprise > 0.0 { "higher" } else { "lower" },
             surprise.abs(),
-            if surprise > 0.0 { "above" } else { "below" },
-            match (used, causes.first().and_then(Cause::unknown)) {
+            match (used, by_house) {
                 (false, _) => " It is kept, but not used.",
-                (true, Some(_)) => "",
-                (true, None) => " With so few readings it stays in use: read it again.",
+                (true, true) => "",
+                (true, false) => " With so few readings it stays in use: read it again.",
             }
         );
         Self {

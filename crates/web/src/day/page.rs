@@ -599,8 +599,10 @@ fn readings(open: &Open, today: &Today) -> Markup {
                             @if let Some(reason) = struck.get(&taken.entry) { "Struck out: " (reason) "." }
                             @else if !fit.used { "Kept, and not used." }
                             @else {
+                                @let explained = today.standing.estimate.doubts.iter().any(|doubt| doubt.reading == taken.reading);
                                 (how_well(fit.surprise)) ": " (value(fit.expected)) " by all that is known"
-                                span class="quiet" { ", " (fixed(fit.surprise.abs(), 1)) " σ apart" }
+                                @if explained { ", with what may explain it" }
+                                span class="quiet" { ", " (fixed(fit.surprise.abs(), 1)) " times the usual scatter apart" }
                             }
                         }
                         @if let Some(Entry { event: Event::Reading(typed), .. }) = entry(taken.entry) && !typed.photo.is_empty() {
