@@ -173,6 +173,28 @@ impl Walls {
         &self.site.demands()[judgement.demand]
     }
 
+    /// Of the rules between the two hoods of a pair that are broken, the one that asks for most.
+    pub fn too_near<'a>(&self, pair: &'a PairReport) -> Option<&'a Judgement> {
+        let limit = |judgement: &&Judgement| self.demand(judgement).limit.value;
+        let verdict = &pair.verdict;
+        let judgements = verdict.intake.judgements.iter();
+        judgements
+            .chain(&verdict.exhaust.judgements)
+            .filter(|judgement| {
+                judgement.against == Against::OwnOpening && judgement.holds == Some(false)
+            })
+            .max_by(|one, other| limit(one).total_cmp(&limit(other)))
+    }
+
+    /// Whether another hood of the job is too near to one for both to be used together.
+    pub fn has_rival(&self, pairs: &[PairReport], terminal: usize) -> bool {
+        pairs.iter().any(|pair| {
+            pair.intake != pair.exhaust
+                && [pair.intake, pair.exhaust].contains(&terminal)
+                && self.too_near(pair).is_some()
+        })
+    }
+
     /// The expected snow at a wall (m).
     fn snow(&self, wall: usize) -> f64 {
         self.site.walls().get(wall).map_or(0.0, |wall| wall.snow)

@@ -2,9 +2,7 @@
 
 use drawing::{Air, Area, Cause, Elevation, Grip, Item, Mark, Note, Reach, Span, Symbol};
 use house::model::{Job, Terminal};
-use plan::walls::{
-    FoundPair, PairReport, StreamReport, TerminalReport, Walls, WallsReport, on_tape, opening,
-};
+use plan::walls::{FoundPair, StreamReport, TerminalReport, Walls, WallsReport, on_tape, opening};
 use rules::clearances::{Measure, Object, Stream};
 use siting::{AMPLE, Against, Contour, Judgement, Opening, Place, Region, area, union};
 use units::{Length, Quantity, System};
@@ -484,7 +482,9 @@ impl Pencil<'_> {
                 Mark {
                     name: terminal.name.clone(),
                     state: match broken {
-                        0 if self.has_rival(known.terminal) => "alone keeps every rule".to_owned(),
+                        0 if self.walls.has_rival(&self.report.pairs, known.terminal) => {
+                            "alone keeps every rule".to_owned()
+                        }
                         0 => "keeps every rule".to_owned(),
                         1 => "breaks a rule".to_owned(),
                         count => format!("breaks {count} rules"),
@@ -595,28 +595,6 @@ impl Pencil<'_> {
         rules.len() + usize::from(verdicts.clone().any(|verdict| !verdict.fit.holds()))
     }
 
-    /// Of the rules between the two hoods of a pair that are broken, the one that asks for most.
-    fn too_near<'b>(&self, pair: &'b PairReport) -> Option<&'b Judgement> {
-        let limit = |judgement: &&Judgement| self.walls.demand(judgement).limit.value;
-        let verdict = &pair.verdict;
-        let judgements = verdict.intake.judgements.iter();
-        judgements
-            .chain(&verdict.exhaust.judgements)
-            .filter(|judgement| {
-                judgement.against == Against::OwnOpening && judgement.holds == Some(false)
-            })
-            .max_by(|one, other| limit(one).total_cmp(&limit(other)))
-    }
-
-    /// Whether another hood of the job is too near to one for both to be used together.
-    fn has_rival(&self, terminal: usize) -> bool {
-        self.report.pairs.iter().any(|pair| {
-            pair.intake != pair.exhaust
-                && [pair.intake, pair.exhaust].contains(&terminal)
-                && self.too_near(pair).is_some()
-        })
-    }
-
     /// The distance from a place to a thing of this wall, if it can be drawn.
     fn span(&self, judgement: &Judgement, place: Place, size: Opening, air: Air) -> Option<Span> {
         let Against::Thing(index) = judgement.against else {
@@ -693,9 +671,11 @@ impl Pencil<'_> {
         // Two terminals of the job that are too near to each other.
         for pair in &self.report.pairs {
             let place = |terminal: usize| self.walls.place(&self.job.terminals[terminal]);
-            if let (Some(judgement), Some(intake), Some(exhaust)) =
-                (self.too_near(pair), place(pair.intake), place(pair.exhaust))
-                && pair.intake != pair.exhaust
+            if let (Some(judgement), Some(intake), Some(exhaust)) = (
+                self.walls.too_near(pair),
+                place(pair.intake),
+                place(pair.exhaust),
+            ) && pair.intake != pair.exhaust
                 && intake.wall == self.wall
                 && exhaust.wall == self.wall
             {

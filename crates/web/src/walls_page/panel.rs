@@ -435,7 +435,13 @@ fn whole_wall(board: &Board, regions: &Regions) -> Markup {
                 li class=(if known.holds() { "good" } else { "bad" }) {
                     span class="shape" aria-hidden="true" {}
                     a data-choose href=(board.address(Some(Movable::Terminal(known.terminal)))) { (capital(&terminal.name)) }
-                    span class="quiet" { " " (if known.holds() { "keeps every rule that decides" } else { "is not allowed where it is" }) }
+                    span class="quiet" {
+                        @match (known.holds(), board.walls.has_rival(&board.report.pairs, known.terminal)) {
+                            (true, false) => " keeps every rule that decides",
+                            (true, true) => " alone keeps every rule that decides; another hood is too near",
+                            (false, _) => " is not allowed where it is",
+                        }
+                    }
                 }
             }
             @for (index, object) in wall.objects.iter().enumerate() {
