@@ -115,9 +115,10 @@ struct Columns<const L: usize> {
     /// Drive, and rise at rest of a fan.
     drive: Vec<[f64; L]>,
     /// The straight line from which a solve without a start begins: flow at no pressure
-    /// difference, and slope.
+    /// difference, and slope; and whether it is that of the present law.
     line_flow: Vec<[f64; L]>,
     line_slope: Vec<[f64; L]>,
+    line_known: Vec<[bool; L]>,
     /// Pressure difference with drive, at the iterate and at the trial point.
     difference: Vec<[f64; L]>,
     trial: Vec<[f64; L]>,
@@ -141,6 +142,7 @@ impl<const L: usize> Columns<L> {
             drive: zeros.clone(),
             line_flow: zeros.clone(),
             line_slope: zeros.clone(),
+            line_known: vec![[false; L]; slots],
             difference: zeros.clone(),
             trial: zeros.clone(),
             step: zeros.clone(),
@@ -534,9 +536,30 @@ impl<const L: usize> Engine<L> {
             Class::Other => {}
         }
         columns.drive[slot][lane] = element.drive + rise;
-        let (flow, slope) = element.law.line(from, to);
-        columns.line_flow[slot][lane] = flow - slope * rise;
-        columns.line_slope[slot][lane] = slope;
+        columns.line_known[slot][lane] = false;
+    }
+
+    /// Brings the straight lines up to the laws. Few solves begin without a start.
+    #[inline(never)]
+    fn draw_lines(&mut self) {
+        let columns = &mut self.columns;
+        for (lane, network) in self.networks.iter().enumerate() {
+            let nodes = network.nodes();
+            let places = self.layout.slot.iter().zip(&self.layout.class);
+            for (element, (&slot, class)) in network.elements().iter().zip(places) {
+                if std::mem::replace(&mut columns.line_known[slot][lane], true) {
+                    continue;
+                }
+                let rise = match class {
+                    Class::Resistance => element.law.resistance().rise,
+                    _ => 0.0,
+                };
+                let [from, to] = [element.from, element.to].map(|node| nodes[node.index()].density);
+                let (flow, slope) = element.law.line(from, to);
+                columns.line_flow[slot][lane] = flow - slope * rise;
+                columns.line_slope[slot][lane] = slope;
+            }
+        }
     }
 
     /// Solves all lanes; [`report`](Self::report) tells how each went.
@@ -596,6 +619,7 @@ impl<const L: usize> Engine<L> {
                 }
             }
         }
+        self.draw_lines();
         self.spread();
         let columns = &mut self.columns;
         columns.slope.copy_from_slice(&columns.line_slope);

@@ -1,16 +1,36 @@
-//! Times one update of a set-up day, `cargo bench -p commission`: estimate and advice after each
-//! round of readings, in each example house.
+//! Times one update of a set-up day, `cargo bench -p commission`: the estimate after each round of
+//! readings in each example house, from nothing and from the estimate before it, and the advice.
 
 #[path = "../tests/common/mod.rs"]
 mod common;
 
 use commission::study::usual_set_up;
-use commission::{Estimate, Goal, Place, advise, estimate_from};
+use commission::{Error, Estimate, Goal, Place, advise, estimate, estimate_from};
 use common::{TrueHouse, chosen, example, reading};
 use plan::inputs::Parameters;
 use std::time::Instant;
 
-fn main() {
+/// Rounds of each measurement.
+const ROUNDS: usize = 21;
+
+/// Median time (ms) of some work, and its last result.
+fn timed<T>(work: impl Fn() -> Result<T, Error>) -> Result<(f64, T), Error> {
+    let mut times = Vec::new();
+    loop {
+        let start = Instant::now();
+        let result = work()?;
+        times.push(1e3 * start.elapsed().as_secs_f64());
+        if times.len() == ROUNDS {
+            times.sort_by(f64::total_cmp);
+            return Ok((times[ROUNDS / 2], result));
+        }
+    }
+}
+
+fn main() -> Result<(), Error> {
+    println!(
+        "median ms of {ROUNDS}                    estimate, cases solved    from before, cases    ratio    advice"
+    );
     for name in [
         "duluth-furnace.toml",
         "tallahassee-heat-pump.toml",
@@ -18,9 +38,7 @@ fn main() {
     ] {
         let job = example(name);
         let plan = chosen(&job);
-        let Ok(empty) = usual_set_up(&job, &plan, 0.05) else {
-            continue;
-        };
+        let empty = usual_set_up(&job, &plan, 0.05)?;
         let goal = Goal::of(&empty);
         let mut inputs = Parameters::new(&job).best().clone();
         inputs.duct_factors = [0.9, 0.9, 1.3, 1.3];
@@ -31,40 +49,23 @@ fn main() {
             for station in 0..2 {
                 let place = Place::Station(station);
                 let value = house.shown(&empty, place, mode, goal.setting, [0.0; 2]);
-                if let Err(error) = set_up.add(reading(place, mode, goal.setting, value)) {
-                    println!("{error}");
-                }
+                set_up.add(reading(place, mode, goal.setting, value))?;
             }
             let states = goal.states(&set_up, [0, 0]);
-            let mut times = Vec::new();
-            let mut last = None;
-            for _ in 0..21 {
-                let start = Instant::now();
-                let now = estimate_from(&set_up, &states, earlier.as_ref());
-                let middle = start.elapsed().as_secs_f64();
-                if let Ok(now) = now {
-                    let start = Instant::now();
-                    let advice = advise(&set_up, &goal, &now, [0, 0], mode);
-                    times.push((middle, start.elapsed().as_secs_f64()));
-                    last = advice.ok().map(|advice| (now, advice));
-                }
+            let (cold, now) = timed(|| estimate(&set_up, &states))?;
+            let (advice, _) = timed(|| advise(&set_up, &goal, &now, [0, 0], mode))?;
+            let words = format!("{name}, {} readings", set_up.readings().len());
+            print!("{words:40} {cold:7.1} {:12}", now.solved);
+            if earlier.is_some() {
+                let (warm, again) = timed(|| estimate_from(&set_up, &states, earlier.as_ref()))?;
+                print!("    {warm:12.1} {:10} {:8.1}", again.solved, cold / warm);
+                earlier = Some(again);
+            } else {
+                print!("{:36}", "");
+                earlier = Some(now);
             }
-            times.sort_by(|a, b| a.0.total_cmp(&b.0));
-            let Some((now, advice)) = last else { continue };
-            println!(
-                "{name}, {} readings: estimate {:.1} ms median of {}, {:.1} ms least ({} unknowns, {} cases solved, {} passes); advice {:.1} ms: {:?} {:.2}",
-                set_up.readings().len(),
-                1e3 * times[times.len() / 2].0,
-                times.len(),
-                1e3 * times[0].0,
-                now.unknowns.len(),
-                now.solved,
-                now.posterior.passes,
-                1e3 * times[times.len() / 2].1,
-                advice.verdict,
-                advice.probability,
-            );
-            earlier = Some(now);
+            println!(" {advice:9.1}");
         }
     }
+    Ok(())
 }

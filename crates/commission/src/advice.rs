@@ -260,7 +260,7 @@ pub fn advise(
         let states: Vec<State> = cases.iter().map(|&case| state_at(case, angles)).collect();
         let slopes = match &slopes {
             Some(slopes) => slopes,
-            None => slopes.insert(network.flow_slopes(&scores, &states)?),
+            None => slopes.insert(network.flow_slopes(&scores, &states)?.1),
         };
         let flows = belief
             .arounds

@@ -50,7 +50,7 @@ impl Effort {
     pub const USUAL: Self = Self {
         step: 3e-3,
         stale: 0.6,
-        most: 8,
+        most: 20,
     };
     /// To rounding.
     pub const EXACT: Self = Self {

@@ -179,26 +179,47 @@ impl Mixture {
             lowest.fold(f64::INFINITY, f64::min),
             highest.fold(f64::NEG_INFINITY, f64::max),
         ];
-        let below = |value: f64| -> f64 {
-            self.parts
-                .iter()
-                .map(|(weight, law)| {
-                    let deviation = (law.variance(at) + own * own).sqrt().max(1e-300);
-                    weight * standard_normal_below((value - law.mean[at]) / deviation)
-                })
-                .sum()
+        // The part below a value and its derivative.
+        let below = |value: f64| {
+            let (mut sum, mut density) = (0.0, 0.0);
+            for (weight, law) in &self.parts {
+                let deviation = (law.variance(at) + own * own).sqrt().max(1e-300);
+                let distance = (value - law.mean[at]) / deviation;
+                sum += weight * standard_normal_below(distance);
+                density += weight * (-0.5 * distance * distance).exp() / deviation;
+            }
+            (sum, density / std::f64::consts::TAU.sqrt())
         };
+        let near = 1e-9 * (range[1] - range[0]);
+        let middle: f64 = self
+            .parts
+            .iter()
+            .map(|(weight, law)| weight * law.mean[at])
+            .sum();
         [0.025, 0.975].map(|part| {
+            // Newton's method kept inside a shrinking bracket.
             let [mut low, mut high] = range;
+            let mut value = middle;
             for _ in 0..50 {
-                let middle = 0.5 * (low + high);
-                if below(middle) < part {
-                    low = middle;
+                let (sum, density) = below(value);
+                if sum < part {
+                    low = value;
                 } else {
-                    high = middle;
+                    high = value;
+                }
+                let newton = value - (sum - part) / density;
+                let next = if newton > low && newton < high {
+                    newton
+                } else {
+                    0.5 * (low + high)
+                };
+                let step = (next - value).abs();
+                value = next;
+                if step <= near {
+                    break;
                 }
             }
-            0.5 * (low + high)
+            value
         })
     }
 

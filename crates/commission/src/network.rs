@@ -6,7 +6,7 @@ use crate::setup::{Damped, Place, Port, Position, Reading, SetUp, State, Stream}
 use ducts::ButterflyDamper;
 use house::model::{End, Season};
 use plan::inputs::{Inputs, Parameters, Slot};
-use plan::installation::Installation;
+use plan::installation::{Installation, Solution};
 
 /// What an unknown is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -77,6 +77,9 @@ impl Flows {
         plan::case::balance(self.supply(), self.extract())
     }
 }
+
+/// Derivatives of flows: `[state][unknown][number]`.
+type Slopes = Vec<Vec<Vec<f64>>>;
 
 /// The network of a set-up.
 pub(crate) struct Network<'a> {
@@ -309,17 +312,45 @@ impl<'a> Network<'a> {
         let mut installation = self.installation(scores)?;
         let flows = states
             .iter()
-            .map(|state| {
-                installation.set_dampers(
-                    self.angle_of(Damped::Supply, state, scores),
-                    self.angle_of(Damped::Extract, state, scores),
-                );
-                self.read(&mut installation, state)
+            .map(|state| self.solve_one(&mut installation, scores, state))
+            .collect();
+        self.solved += states.len();
+        self.last = Some(installation);
+        flows
+    }
+
+    /// The same, each from a start of its own, with the solutions.
+    fn solve_from(
+        &mut self,
+        scores: &[f64],
+        states: &[(State, Solution)],
+    ) -> Result<Vec<(Flows, Solution)>, Error> {
+        let mut installation = self.installation(scores)?;
+        let flows = states
+            .iter()
+            .map(|(state, start)| {
+                installation.start_from(state.case, start);
+                let flows = self.solve_one(&mut installation, scores, state)?;
+                let solution = installation.solution(state.case).cloned();
+                Ok((flows, solution.unwrap_or_default()))
             })
             .collect();
         self.solved += states.len();
         self.last = Some(installation);
         flows
+    }
+
+    fn solve_one(
+        &self,
+        installation: &mut Installation,
+        scores: &[f64],
+        state: &State,
+    ) -> Result<Flows, Error> {
+        installation.set_dampers(
+            self.angle_of(Damped::Supply, state, scores),
+            self.angle_of(Damped::Extract, state, scores),
+        );
+        self.read(installation, state)
     }
 
     fn read(&self, installation: &mut Installation, state: &State) -> Result<Flows, Error> {
@@ -341,16 +372,15 @@ impl<'a> Network<'a> {
     }
 
     /// An installation at some scores, for whoever wants to turn its dampers.
-    pub fn installation(&self, scores: &[f64]) -> Result<Installation<'a>, Error> {
-        let mut installation = Installation::new(
-            &self.set_up.job,
-            Some(&self.set_up.plan),
-            &self.inputs(scores),
-            false,
-        )?;
-        if let Some(last) = &self.last {
-            installation.start_like(last);
-        }
+    pub fn installation(&mut self, scores: &[f64]) -> Result<Installation<'a>, Error> {
+        let inputs = self.inputs(scores);
+        let installation = match self.last.take() {
+            Some(last) => last.in_house(&inputs)?,
+            None => {
+                let set_up = self.set_up;
+                Installation::new(&set_up.job, Some(&set_up.plan), &inputs, false)?
+            }
+        };
         Ok(installation)
     }
 
@@ -445,17 +475,23 @@ impl<'a> Network<'a> {
             .collect()
     }
 
-    /// Derivatives of the flows of some states by every unknown: `[state][unknown][number]`. A state
+    /// Flows of some states and their derivatives by every unknown: `[state][unknown][number]`. A state
     /// in another season takes those of the same state on the day, if that is among them: the
     /// weather moves the flows, but hardly what moves them.
     pub fn flow_slopes(
         &mut self,
         scores: &[f64],
         states: &[State],
-    ) -> Result<Vec<Vec<Vec<f64>>>, Error> {
+    ) -> Result<(Vec<Flows>, Slopes), Error> {
         let width = ENDS + self.ends.len();
         let mut slopes = vec![vec![vec![0.0; width]; self.unknowns.len()]; states.len()];
         let mut moved = scores.to_vec();
+        let all: Vec<(State, Solution)> = states
+            .iter()
+            .map(|state| (*state, Solution::default()))
+            .collect();
+        let (flows, middle): (Vec<Flows>, Vec<Solution>) =
+            self.solve_from(scores, &all)?.into_iter().unzip();
         let twins: Vec<Option<usize>> = states
             .iter()
             .map(|state| {
@@ -484,13 +520,19 @@ impl<'a> Network<'a> {
             if some.is_empty() {
                 continue;
             }
-            let asked: Vec<State> = some.iter().map(|&at| states[at]).collect();
+            let mut asked: Vec<(State, Solution)> = some
+                .iter()
+                .map(|&at| (states[at], middle[at].clone()))
+                .collect();
             moved[k] = scores[k] + STEP;
-            let above = self.solve(&moved, &asked);
+            let above = self.solve_from(&moved, &asked)?;
+            for (((_, start), (_, above)), &at) in asked.iter_mut().zip(&above).zip(&some) {
+                *start = above.mirrored(&middle[at]);
+            }
             moved[k] = scores[k] - STEP;
-            let below = self.solve(&moved, &asked);
+            let below = self.solve_from(&moved, &asked)?;
             moved[k] = scores[k];
-            for ((&at, above), below) in some.iter().zip(above?).zip(below?) {
+            for ((&at, (above, _)), (below, _)) in some.iter().zip(&above).zip(&below) {
                 for ((slope, above), below) in slopes[at][k].iter_mut().zip(&above.0).zip(&below.0)
                 {
                     *slope = (above - below) / (2.0 * STEP);
@@ -502,7 +544,7 @@ impl<'a> Network<'a> {
                 slopes[at] = slopes[twin].clone();
             }
         }
-        Ok(slopes)
+        Ok((flows, slopes))
     }
 
     /// Finds the quiet unknowns.
@@ -562,8 +604,8 @@ impl Forward for Network<'_> {
 
     fn slopes(&mut self, scores: &[f64]) -> Result<Vec<Vec<f64>>, Error> {
         let states = self.states.clone();
-        self.flows = self.solve(scores, &states)?;
-        let mut slopes = self.flow_slopes(scores, &states)?;
+        let (flows, mut slopes) = self.flow_slopes(scores, &states)?;
+        self.flows = flows;
         if self.slopes.is_empty() {
             self.hush(&slopes);
         } else {

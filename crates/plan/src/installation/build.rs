@@ -70,7 +70,11 @@ impl<'a> Builder<'a> {
         })
     }
 
-    pub(super) fn finish(mut self) -> Result<Installation<'a>, CannotBuild> {
+    /// Finishes it. What was prepared for another house of the same plan is used again.
+    pub(super) fn finish(
+        mut self,
+        other: Option<Installation<'a>>,
+    ) -> Result<Installation<'a>, CannotBuild> {
         self.envelope();
         self.openings();
         self.exhausts();
@@ -86,7 +90,15 @@ impl<'a> Builder<'a> {
         });
         self.forced_air(ports)?;
         self.ventilator(ports)?;
-        let solver = Solver::new(&self.network).map_err(cannot)?;
+        let (solver, starts) = other.map(|other| (other.solver, other.starts)).unzip();
+        let fitting = solver.and_then(|mut solver: Solver| {
+            solver.update(&self.network).ok()?;
+            Some(solver)
+        });
+        let solver = match fitting {
+            Some(solver) => solver,
+            None => Solver::new(&self.network).map_err(cannot)?,
+        };
         Ok(Installation {
             scene: self.scene,
             solver,
@@ -98,9 +110,9 @@ impl<'a> Builder<'a> {
             blower: self.blower,
             ventilator: self.ventilator,
             joints: self.joints,
-            case: None,
+            case: Some(FIRST_CASE),
             dampers_turned: false,
-            starts: Vec::new(),
+            starts: starts.unwrap_or_default(),
         })
     }
 
@@ -108,6 +120,10 @@ impl<'a> Builder<'a> {
         let id = self
             .network
             .element(name, from, to, self.scene.law(&part, &FIRST_CASE));
+        if part.has_drive() {
+            let drive = self.scene.drive(&part, &FIRST_CASE);
+            self.network.set_drive(id, drive);
+        }
         self.elements.push(Element { id, part });
         id
     }

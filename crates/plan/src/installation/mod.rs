@@ -61,15 +61,30 @@ pub struct Installation<'a> {
     case: Option<OperatingCase>,
     dampers_turned: bool,
     /// Last solution of each blower mode and setting, from which the next one starts.
-    starts: Vec<Start>,
+    starts: Vec<((Mode, Setting), Solution)>,
 }
 
-#[derive(Clone)]
-struct Start {
-    blower: Mode,
-    setting: Setting,
+/// Pressures of the nodes and drives at the taps (Pa): what another solve can start from.
+#[derive(Debug, Clone, Default)]
+pub struct Solution {
     pressures: Vec<f64>,
     drives: Vec<[f64; 2]>,
+}
+
+impl Solution {
+    /// The same as far on the other side of a middle: where a house that differs from that of the
+    /// middle the other way will about lie.
+    #[must_use]
+    pub fn mirrored(&self, middle: &Self) -> Self {
+        let pairs = self.pressures.iter().zip(&middle.pressures);
+        let drives = self.drives.iter().zip(&middle.drives);
+        Self {
+            pressures: pairs.map(|(own, middle)| 2.0 * middle - own).collect(),
+            drives: drives
+                .map(|(own, middle)| [0, 1].map(|slot| 2.0 * middle[slot] - own[slot]))
+                .collect(),
+        }
+    }
 }
 
 struct Element {
@@ -117,7 +132,7 @@ impl<'a> Installation<'a> {
         inputs: &Inputs,
         windy: bool,
     ) -> Result<Self, CannotBuild> {
-        Builder::new(job, plan, inputs, windy)?.finish()
+        Builder::new(job, plan, inputs, windy)?.finish(None)
     }
 
     /// The plan in the network.
@@ -134,14 +149,42 @@ impl<'a> Installation<'a> {
         }
     }
 
-    /// Starts the next solves from the solutions of another installation of the same plan, which is
-    /// quicker where the two differ little. Solutions of another plan are not used.
-    pub fn start_like(&mut self, other: &Self) {
-        if self.solver.network().nodes().len() == other.solver.network().nodes().len()
-            && self.joints.len() == other.joints.len()
+    /// The same plan in another possible house, in calm weather and used as usual. What was prepared
+    /// and solved serves again, which is quicker where the two houses differ little.
+    ///
+    /// # Errors
+    /// As [`new`](Self::new).
+    pub fn in_house(self, inputs: &Inputs) -> Result<Self, CannotBuild> {
+        let job = self.scene.job;
+        let plan = self.scene.plan.clone();
+        Builder::new(job, plan.as_ref(), inputs, false)?.finish(Some(self))
+    }
+
+    /// The last solution with the blower mode and setting of a case.
+    pub fn solution(&self, case: OperatingCase) -> Option<&Solution> {
+        let known = |start: &&(_, Solution)| start.0 == (case.blower, case.setting);
+        self.starts.iter().find(known).map(|(_, solution)| solution)
+    }
+
+    /// Starts the next solve of a case from this solution of another installation of the same plan.
+    pub fn start_from(&mut self, case: OperatingCase, solution: &Solution) {
+        if solution.pressures.len() == self.solver.network().nodes().len()
+            && solution.drives.len() == self.joints.len()
         {
-            self.starts.clone_from(&other.starts);
+            self.start_of(case).clone_from(solution);
         }
+    }
+
+    fn start_of(&mut self, case: OperatingCase) -> &mut Solution {
+        let key = (case.blower, case.setting);
+        let at = match self.starts.iter().position(|start| start.0 == key) {
+            Some(at) => at,
+            None => {
+                self.starts.push((key, Solution::default()));
+                self.starts.len() - 1
+            }
+        };
+        &mut self.starts[at].1
     }
 
     /// Says how the people use exhausts and doors, and whether the supply fan fails, in the cases
@@ -487,11 +530,8 @@ impl Installation<'_> {
 
     /// Starts from the last solution with this blower mode and setting.
     fn begin(&mut self, case: OperatingCase) {
-        let known = self
-            .starts
-            .iter()
-            .find(|start| (start.blower, start.setting) == (case.blower, case.setting));
-        if let Some(start) = known {
+        let key = (case.blower, case.setting);
+        if let Some((_, start)) = self.starts.iter().find(|start| start.0 == key) {
             self.solver.set_start(&start.pressures);
             for (joint, drives) in self.joints.iter_mut().zip(&start.drives) {
                 joint.drives = *drives;
@@ -505,35 +545,13 @@ impl Installation<'_> {
 
     /// Keeps the solution for the next start.
     fn keep(&mut self, case: OperatingCase) {
-        let key = (case.blower, case.setting);
-        let at = match self
-            .starts
-            .iter()
-            .position(|start| (start.blower, start.setting) == key)
-        {
-            Some(at) => at,
-            None => {
-                self.starts.push(Start {
-                    blower: case.blower,
-                    setting: case.setting,
-                    pressures: Vec::new(),
-                    drives: Vec::new(),
-                });
-                self.starts.len() - 1
-            }
-        };
-        let start = &mut self.starts[at];
-        start.pressures.clear();
-        start.pressures.extend(
-            self.solver
-                .network()
-                .node_ids()
-                .map(|node| self.solver.pressure(node)),
-        );
-        start.drives.clear();
-        start
-            .drives
-            .extend(self.joints.iter().map(|joint| joint.drives));
+        let mut solution = std::mem::take(self.start_of(case));
+        solution.pressures.clear();
+        solution.pressures.extend(self.solver.pressures());
+        solution.drives.clear();
+        let drives = self.joints.iter().map(|joint| joint.drives);
+        solution.drives.extend(drives);
+        *self.start_of(case) = solution;
     }
 
     /// Computes how far the drives at the taps lie from what the last flows ask for; the largest
