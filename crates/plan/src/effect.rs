@@ -85,12 +85,18 @@ fn worst(job: &Job, plan: &Plan, dampers: bool) -> Result<Option<(Plan, CaseFlow
     Ok(worst.map(|worst| (plan, worst)))
 }
 
-/// The same with the bands, from houses drawn from the survey: some ten times as long.
+/// The same with the bands, from houses drawn from the survey: some ten times as long. `rest` is
+/// called before each of them, so that whoever asks can let something else go first.
 ///
 /// # Errors
 ///
 /// [`FlowsError`] if the network of the plan cannot be built or solved.
-pub fn effect(job: &Job, plan: &Plan, dampers: bool) -> Result<Option<Effect>, FlowsError> {
+pub fn effect(
+    job: &Job,
+    plan: &Plan,
+    dampers: bool,
+    rest: &dyn Fn(),
+) -> Result<Option<Effect>, FlowsError> {
     let Some((plan, worst)) = worst(job, plan, dampers)? else {
         return Ok(None);
     };
@@ -99,6 +105,7 @@ pub fn effect(job: &Job, plan: &Plan, dampers: bool) -> Result<Option<Effect>, F
     let mut delivered = Vec::with_capacity(DRAWS);
     let mut balance = Vec::with_capacity(DRAWS);
     for _ in 0..DRAWS {
+        rest();
         let scores: Vec<f64> = parameters
             .list()
             .iter()

@@ -163,7 +163,7 @@ pub fn flows(
     wind: Option<Wind>,
 ) -> Result<FlowsReport, FlowsError> {
     let (plan, dampers_set) = with_dampers(job, chosen)?;
-    report(job, plan, dampers_set, &Parameters::new(job), wind)
+    report(job, plan, dampers_set, &Parameters::new(job), wind, &|| ())
 }
 
 /// A chosen plan with its dampers, and whether they were set here because the job file gives no
@@ -205,9 +205,15 @@ pub fn worst_wind(job: &Job, plan: &Plan) -> Result<Wind, FlowsError> {
     Ok(worst.0)
 }
 
-/// The same for a plan whose dampers are known, as the search leaves it.
-pub fn flows_of(job: &Job, plan: &Plan, wind: Option<Wind>) -> Result<FlowsReport, FlowsError> {
-    report(job, plan.clone(), true, &Parameters::new(job), wind)
+/// The same for a plan whose dampers are known, as the search leaves it. `rest` is called before each
+/// drawn house, so that whoever asks can let something else go first.
+pub fn flows_of(
+    job: &Job,
+    plan: &Plan,
+    wind: Option<Wind>,
+    rest: &dyn Fn(),
+) -> Result<FlowsReport, FlowsError> {
+    report(job, plan.clone(), true, &Parameters::new(job), wind, rest)
 }
 
 /// Why the flows of a plan could not be predicted.
@@ -279,14 +285,17 @@ pub fn one_case(job: &Job, plan: &Plan, case: OperatingCase) -> Result<CaseRepor
     ))
 }
 
-/// The same with its bands, from the same drawn houses as those of [`flows`].
+/// The same with its bands, from the same drawn houses as those of [`flows`]; `rest` as in
+/// [`flows_of`].
 pub fn one_case_with_bands(
     job: &Job,
     plan: &Plan,
     case: OperatingCase,
+    rest: &dyn Fn(),
 ) -> Result<CaseReport, FlowsError> {
     let mut report = one_case(job, plan, case)?;
     let draws = draw(job, plan, &Parameters::new(job), |inputs| {
+        rest();
         solve_all(job, plan, &[case], inputs)
     });
     let drawn: Vec<&CaseFlows> = draws.cases.iter().flatten().collect();
@@ -315,10 +324,12 @@ fn report(
     dampers_set: bool,
     parameters: &Parameters,
     wind: Option<Wind>,
+    rest: &dyn Fn(),
 ) -> Result<FlowsReport, FlowsError> {
     let mut report = expected_of(job, plan, dampers_set, parameters, wind)?;
     let cases: Vec<OperatingCase> = report.cases.iter().map(|case| case.flows.case).collect();
     let draws = draw(job, &report.plan, parameters, |inputs| {
+        rest();
         solve_all(job, &report.plan, &cases, inputs)
     });
     for (place, case) in report.cases.iter_mut().enumerate() {

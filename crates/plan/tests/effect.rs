@@ -19,8 +19,8 @@ fn a_glance_says_what_the_report_says_of_its_worst_case() {
     ] {
         let mut plan = plan_of(&job, layout, Entry::Flush);
         plan.interlock = Interlock::VentilatorCallsBlower;
-        let report = flows_of(&job, &plan, None).expect("it is solved");
-        let effect = effect(&job, &plan, false).expect("it is solved");
+        let report = flows_of(&job, &plan, None, &|| ()).expect("it is solved");
+        let effect = effect(&job, &plan, false, &|| ()).expect("it is solved");
         let effect = effect.expect("it runs");
         let bands = effect.bands.expect("they were computed");
         let quick = glance(&job, &plan, false).expect("it is solved");
@@ -74,7 +74,7 @@ fn a_better_reading_narrows_the_band_and_is_said() {
     let mut job = house();
     let plan = plan_of(&job, Layout::DedicatedReturn, Entry::Flush);
     let look = |job: &_| {
-        let effect = effect(job, &plan, true).expect("it is solved");
+        let effect = effect(job, &plan, true, &|| ()).expect("it is solved");
         effect.expect("it runs")
     };
     doubt(&mut job, 0.3);

@@ -10,7 +10,7 @@ use plan::flows::{FlowsReport, flows_of, operating_cases};
 fn report(job: &Job, layout: Layout, interlock: Interlock) -> FlowsReport {
     let mut plan = plan_of(job, layout, Entry::Flush);
     plan.interlock = interlock;
-    flows_of(job, &plan, None).unwrap()
+    flows_of(job, &plan, None, &|| ()).unwrap()
 }
 
 fn texts(report: &FlowsReport, weight: Weight) -> String {

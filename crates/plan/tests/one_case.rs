@@ -17,7 +17,7 @@ fn near(one: f64, other: f64) -> bool {
 fn a_case_alone_has_the_flows_and_bands_of_the_report() {
     let job = house();
     let plan = plan_of(&job, Layout::ReturnToReturn, Entry::Flush);
-    let report = flows_of(&job, &plan, None).expect("flows");
+    let report = flows_of(&job, &plan, None, &|| ()).expect("flows");
     let quick = expected(&job, &plan, None).expect("flows");
     for (whole, quick) in report.cases.iter().zip(&quick.cases) {
         assert_eq!(whole.flows, quick.flows);
@@ -28,7 +28,7 @@ fn a_case_alone_has_the_flows_and_bands_of_the_report() {
     assert_eq!(report.worst, quick.worst);
     for whole in report.cases.iter().step_by(4) {
         let case = whole.flows.case;
-        let alone = one_case_with_bands(&job, &plan, case).expect("flows");
+        let alone = one_case_with_bands(&job, &plan, case, &|| ()).expect("flows");
         for (one, other) in [
             (alone.flows.supply, whole.flows.supply),
             (alone.flows.extract, whole.flows.extract),

@@ -275,7 +275,7 @@ fn a_plan_that_makes_an_appliance_spill_is_discarded() {
 fn what_the_survey_does_not_tell_is_to_be_seen_to() {
     let job = house();
     let plan = plan_of(&job, Layout::ReturnToReturn, Entry::Flush);
-    let report = plan::flows::flows_of(&job, &plan, None).expect("flows");
+    let report = plan::flows::flows_of(&job, &plan, None, &|| ()).expect("flows");
     let list = standings(&job, &plan, &report.merits, System::Ip);
     let state = |id: &str| {
         list.iter()

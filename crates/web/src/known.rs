@@ -150,7 +150,7 @@ pub struct Known {
 /// What a plan does where it balances worst; none if it never runs.
 type EffectFound = Option<Result<Effect, String>>;
 
-/// A journal, and the day that it tells of.
+/// A journal as far as it alters the day, and the day that it tells of.
 type Looked = (Arc<str>, Result<Arc<Today>, String>);
 
 /// Journals whose day is kept for each text.
@@ -332,10 +332,10 @@ impl Known {
     ) -> Option<&FlowsReport> {
         if !self.bands_begun.swap(true, Ordering::Relaxed) {
             let known = Arc::clone(self);
-            background(Box::new(move || {
+            background(Box::new(move |rest| {
                 let report = known.job().and_then(|job| {
                     let expected = known.flows(job)?.ok()?;
-                    let mut report = flows_of(job, &expected.plan, None).ok()?;
+                    let mut report = flows_of(job, &expected.plan, None, rest).ok()?;
                     report.dampers_set = expected.dampers_set;
                     Some(report)
                 });
@@ -385,10 +385,10 @@ impl Known {
             });
         }
         let known = Arc::clone(self);
-        background?(Box::new(move || {
+        background?(Box::new(move |rest| {
             let report = known.job().and_then(|job| {
                 let plan = turned(&known.flows(job)?.ok()?.plan, dampers);
-                one_case_with_bands(job, &plan, case).ok()
+                one_case_with_bands(job, &plan, case, rest).ok()
             });
             let mut cases = known.cases.lock().unwrap_or_else(PoisonError::into_inner);
             if let Some(known) = cases.iter_mut().find(|known| same(known)) {
@@ -417,8 +417,8 @@ impl Known {
         self.keep_effect(plan, &first, true);
         if matches!(first, Some(Ok(_))) {
             let (known, plan) = (Arc::clone(self), plan.clone());
-            background(Box::new(move || {
-                let found = known.job().map(|job| effect(job, &plan, dampers));
+            background(Box::new(move |rest| {
+                let found = known.job().map(|job| effect(job, &plan, dampers, rest));
                 if let Some(found) = found {
                     known.keep_effect(&plan, &words(found), false);
                 }
@@ -467,15 +467,17 @@ impl Known {
 
     /// The set-up day of this job as a journal tells it.
     pub fn today(&self, job: &Job, log: &Log) -> Result<Arc<Today>, String> {
+        // A remark or a check alters nothing that was computed.
+        let text = log.text_of_day();
         let before = {
             let days = self.days.lock().unwrap_or_else(PoisonError::into_inner);
-            if let Some((_, today)) = days.iter().find(|(text, _)| *text == log.text) {
+            if let Some((_, today)) = days.iter().find(|(known, _)| **known == *text) {
                 return today.clone();
             }
             let grown = days
                 .iter()
                 .rev()
-                .find(|(text, _)| log.text.starts_with(&**text));
+                .find(|(known, _)| text.starts_with(&**known));
             grown.and_then(|(_, today)| today.clone().ok())
         };
         // Computed without the lock: another page need not wait.
@@ -487,7 +489,7 @@ impl Known {
         if days.len() >= DAYS {
             drop(days.remove(0));
         }
-        days.push((Arc::clone(&log.text), today.clone()));
+        days.push((text.into(), today.clone()));
         today
     }
 
@@ -528,14 +530,17 @@ impl Known {
         search.stopped.store(false, Ordering::Relaxed);
         search.unwanted.store(false, Ordering::Relaxed);
         let known = Arc::clone(self);
-        background(Box::new(move || {
+        background(Box::new(move |rest| {
             let search = &known.search;
             if let Some(job) = known.job() {
                 let progress = |done, total| {
                     search.done.store(done, Ordering::Relaxed);
                     search.total.store(total, Ordering::Relaxed);
                 };
-                let go_on = || !search.stopped.load(Ordering::Relaxed);
+                let go_on = || {
+                    rest();
+                    !search.stopped.load(Ordering::Relaxed)
+                };
                 let found = plan::search_while(job, &progress, &go_on);
                 let wanted = !search.unwanted.load(Ordering::Relaxed);
                 search.put(wanted.then_some(found));

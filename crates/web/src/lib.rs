@@ -16,7 +16,7 @@
 //!     store: Arc::new(store::memory::Memory::new()),
 //!     clock: Arc::new(|| 0),
 //!     zone: Arc::new(|_| 0),
-//!     background: Arc::new(|work| work()),
+//!     background: Arc::new(|work| work(&|| ())),
 //!     hosts: Hosts::These(vec!["localhost".into()]),
 //! });
 //! # let _ = router;
@@ -51,8 +51,12 @@ use store::Store;
 
 use known::Shelf;
 
-/// Work that takes its time.
-pub type Work = Box<dyn FnOnce() + Send>;
+/// Work that takes its time. It calls what it is given between its parts, which may keep it while
+/// somebody waits for an answer.
+pub type Work = Box<dyn FnOnce(&Rest<'_>) + Send>;
+
+/// Returns when work beside the answers may go on.
+pub type Rest<'a> = dyn Fn() + Sync + 'a;
 
 /// What the router needs from outside.
 #[derive(Clone)]

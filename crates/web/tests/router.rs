@@ -333,7 +333,7 @@ fn a_search_is_stopped_and_begun_anew() {
     .holding_examples();
     let do_all = || {
         let work = std::mem::take(&mut *waiting.lock().expect("no panic"));
-        work.into_iter().map(|work| work()).count()
+        work.into_iter().map(|work| work(&|| ())).count()
     };
     let running = desk.get("/jobs/light/plans");
     assert!(running.headers.get(header::REFRESH).is_some());
@@ -375,7 +375,7 @@ fn an_edit_stops_the_search_for_the_earlier_text() {
     let work = std::mem::take(&mut *waiting.lock().expect("no panic"));
     assert_eq!(work.len(), 2);
     for work in work {
-        work();
+        work(&|| ());
     }
     // The first text is back; its search was stopped and what it found forgotten, so it runs anew.
     let again = desk.get("/jobs/light/plans");
@@ -547,7 +547,7 @@ fn the_house_shows_what_flows() {
     let desk = Desk::with_examples();
     let job = duluth();
     let (plan, _) = with_dampers(&job, job.chosen.as_ref().expect("a plan")).expect("dampers");
-    let whole = flows_of(&job, &plan, None).expect("flows");
+    let whole = flows_of(&job, &plan, None, &|| ()).expect("flows");
     let balance = |value: f64| format!("{:.1} %", 100.0 * value.abs());
     for case in whole.cases.iter().step_by(5) {
         let flows = &case.flows;

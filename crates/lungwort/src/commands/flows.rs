@@ -37,7 +37,7 @@ pub fn run(asked: &command_line::Flows, options: &Options) -> Result<Outcome, Fa
     } else {
         None
     };
-    let mut report = flows_of(&job, &chosen.plan, wind).map_err(unsolved)?;
+    let mut report = flows_of(&job, &chosen.plan, wind, &|| ()).map_err(unsolved)?;
     report.dampers_set = chosen.dampers_set;
     let findings = finding::findings_in(
         system,

@@ -441,7 +441,7 @@ fn explained(
 ) -> Result<Outcome, Failure> {
     let (job, system) = (page.job, page.figures.system);
     let evaluated = &found.ranked[place];
-    let report = flows_of(job, &evaluated.plan, None).map_err(unsolved)?;
+    let report = flows_of(job, &evaluated.plan, None, &|| ()).map_err(unsolved)?;
     let findings = finding::findings_in(
         system,
         job,

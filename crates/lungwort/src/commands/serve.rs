@@ -5,8 +5,8 @@ use std::io::{ErrorKind, IsTerminal as _, Write as _};
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
-use std::sync::Arc;
-use std::time::{SystemTime, UNIX_EPOCH};
+use std::sync::{Arc, Condvar, Mutex, PoisonError};
+use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
 use axum::extract::{Request, State};
 use axum::http::{StatusCode, header};
@@ -198,15 +198,21 @@ async fn serve(
     };
     // Who asks from elsewhere may have other clocks.
     let here = password.is_none();
+    let traffic = Arc::new(Traffic::default());
     let mut router = web::router(Workspace {
         store,
         clock: Arc::new(now),
         zone: Arc::new(move |time| if here { ahead(time) } else { 0 }),
-        background: Arc::new(|work| {
-            std::thread::spawn(work);
-        }),
+        background: {
+            let traffic = Arc::clone(&traffic);
+            Arc::new(move |work| {
+                let traffic = Arc::clone(&traffic);
+                std::thread::spawn(move || work(&|| traffic.rest()));
+            })
+        },
         hosts,
     });
+    router = router.layer(from_fn_with_state(traffic, answer));
     if let Some(password) = password {
         // What a browser sends behind the name, whatever that is (RFC 7617).
         let expected: Arc<str> = format!(":{password}").into();
@@ -240,6 +246,56 @@ fn now() -> i64 {
 fn ahead(time: i64) -> i32 {
     let zone = jiff::tz::TimeZone::system();
     jiff::Timestamp::from_second(time).map_or(0, |time| zone.to_offset(time).seconds() / 60)
+}
+
+/// How many requests are being answered. Work beside them rests meanwhile, so that they have the
+/// processor for themselves.
+#[derive(Default)]
+struct Traffic {
+    answering: Mutex<usize>,
+    changed: Condvar,
+}
+
+impl Traffic {
+    /// Work that would never come to an end helps nobody: so long it rests at most.
+    const LONGEST_REST: Duration = Duration::from_millis(100);
+
+    fn rest(&self) {
+        let answering = self
+            .answering
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner);
+        let busy = |answering: &mut usize| *answering > 0;
+        drop(
+            self.changed
+                .wait_timeout_while(answering, Self::LONGEST_REST, busy),
+        );
+    }
+
+    fn change(&self, by: impl Fn(usize) -> usize) {
+        let mut answering = self
+            .answering
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner);
+        *answering = by(*answering);
+        self.changed.notify_all();
+    }
+}
+
+/// A request that is being answered, until it is dropped.
+struct Answering(Arc<Traffic>);
+
+impl Drop for Answering {
+    fn drop(&mut self) {
+        self.0.change(|answering| answering - 1);
+    }
+}
+
+/// Answers a request while other work rests.
+async fn answer(State(traffic): State<Arc<Traffic>>, request: Request, next: Next) -> Response {
+    traffic.change(|answering| answering + 1);
+    let _answering = Answering(traffic);
+    next.run(request).await
 }
 
 /// Lets a request pass that carries the password.

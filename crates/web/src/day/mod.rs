@@ -111,6 +111,18 @@ impl Log {
     pub fn last_of_day(&self) -> u64 {
         self.last(is_of_day)
     }
+
+    /// The text as far as it alters what is known of flows and dampers.
+    pub fn text_of_day(&self) -> &str {
+        let lines = self.journal.lines().iter();
+        let alters = |line: &&journal::Line| {
+            let entry = line.entry.as_ref();
+            entry.is_some_and(|entry| is_of_day(&entry.event))
+        };
+        let last = lines.rev().find(alters).map_or(0, |last| last.line);
+        let lengths = self.text.split_inclusive('\n').take(last).map(str::len);
+        &self.text[..lengths.sum()]
+    }
 }
 
 /// Whether an event alters what is known of flows and dampers.

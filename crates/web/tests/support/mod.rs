@@ -78,7 +78,7 @@ pub struct Desk {
 
 impl Desk {
     pub fn new() -> Self {
-        Self::working(Arc::new(|work| work()))
+        Self::working(Arc::new(|work| work(&|| ())))
     }
 
     /// A desk whose slow work is done by this.
