@@ -17,6 +17,21 @@ fn check_starter_with(from: &str, to: &str) -> std::process::Output {
     run(folder.path(), &["check", "job.toml"])
 }
 
+/// A job that is begun in SI is printed so by every command, without asking again.
+#[test]
+fn a_new_job_keeps_the_units_that_were_asked_for() {
+    let folder = tempfile::tempdir().expect("a folder");
+    for (name, units, first) in [("ip.toml", "ip", "ft² ("), ("si.toml", "si", "m² (")] {
+        assert_eq!(
+            code(&run(folder.path(), &["new", name, "--units", units])),
+            0
+        );
+        let checked = result(&run(folder.path(), &["check", name]));
+        let area = checked.lines().find(|line| line.contains("floor area"));
+        assert!(area.is_some_and(|line| line.contains(first)), "{checked}");
+    }
+}
+
 #[test]
 fn new_writes_a_job_that_can_be_checked() {
     let folder = tempfile::tempdir().expect("a folder");
